@@ -12,17 +12,17 @@ NO_BREAK = "\u00a0"
 _UNITS = "[kM]?Wh|k?W|m?A|°[CF]|K|[kMh]?(?:J|Pa)|[ckm]?m[²³]?|[km]?g|m?L|h|%|p|¢|[£$€](?=/)|ft[²³]?|lb|gal"
 _MONTHS = "(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)[a-z]*"
 _COUNTED = (
-    "seconds?|minutes?|hours?|days?|nights?|evenings?|weeks?|months?|winters?|seasons?|years?|times|degrees?|"
+    "seconds?|hours?|days?|nights?|evenings?|weeks?|months?|winters?|seasons?|years?|times|degrees?|"
     "degree-(?:day|hour)s?|watts?|kilowatts?|joules|litres?|(?:UK|US) gallons|tonnes?|met(?:re|er)s?|feet|inch(?:es)?|"
-    "pence|pounds|cents|dollars|euros?|readings?|ponds?|fish|pages?"
+    "pence|pounds|cents|dollars|euros?|readings?|ponds?|fish"
 )
-_BEFORE_UNIT = re.compile(rf"(?<=\d) (?=(?:{_UNITS}|{_MONTHS}|{_COUNTED})(?!\w))|(?<=\b[Pp]age) (?=\d\d\b)")
+_BEFORE_UNIT = re.compile(rf"(?<=\d) (?=(?:{_UNITS}|{_MONTHS}|{_COUNTED})(?!\w))")
 
 
 def unbroken(text: str) -> str:
     """A text for a page, in which no line end parts a number from its unit or what it counts, or a day from its month.
 
-    >>> unbroken("3 kW for 5 hours at 18 °C, page 02") == "3\\u00a0kW for 5\\u00a0hours at 18\\u00a0°C, page\\u00a002"
+    >>> unbroken("3 kW for 5 hours at 18 °C") == "3\\u00a0kW for 5\\u00a0hours at 18\\u00a0°C"
     True
     """
     return _BEFORE_UNIT.sub(NO_BREAK, text)

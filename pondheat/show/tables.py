@@ -85,7 +85,10 @@ class PageText:
         self.paragraphs = [tuple(map(display_units.localise, one)) for one in paragraphs]
 
     def _repr_html_(self) -> str:
-        shown = (f"<p><b>{html.escape(lead)}</b> {html.escape(unbroken(text))}</p>" for lead, text in self.paragraphs)
+        shown = (
+            f"<p><b>{html.escape(unbroken(lead))}</b> {html.escape(unbroken(text))}</p>"
+            for lead, text in self.paragraphs
+        )
         return f'<style>{STYLES}</style><div class="ph-paragraphs">{"".join(shown)}</div>'
 
     def __repr__(self) -> str:

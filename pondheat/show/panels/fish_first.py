@@ -8,6 +8,7 @@ import math
 from dataclasses import replace
 
 from pondheat.core import display_units, units
+from pondheat.core.number_format import unbroken
 from pondheat.fish import temperature
 from pondheat.fish.ammonia import unionised_fraction
 from pondheat.fish.oxygen import saturation, saturation_at_altitude
@@ -176,7 +177,7 @@ class BySource(Panel):
 
     def _move(self, values: dict) -> None:
         super()._move(values)
-        self.words.value = status(self.sentence()) + self.table()
+        self.words.value = status(unbroken(self.sentence())) + self.table()
 
     def table(self) -> str:
         """What each source says of growth and of food, as HTML."""
@@ -187,13 +188,14 @@ class BySource(Panel):
         ]
         rows = "".join(
             f"<tr><th scope='row'>{what}</th><td>{html.escape(who)}</td>"
-            f"<td>{html.escape(display_units.localise_finished(words))}</td></tr>"
+            f"<td>{html.escape(unbroken(display_units.localise_finished(words)))}</td></tr>"
             for what, by_source in topics
             for who, words in by_source.items()
         )
         return (
             "<table class='ph-steps'><thead><tr><th scope='col'>what</th><th scope='col'>who says it</th>"
-            f"<th scope='col'>at {display_units.temperature(water_temp)}</th></tr></thead><tbody>{rows}</tbody></table>"
+            f"<th scope='col'>at {unbroken(display_units.temperature(water_temp))}</th></tr></thead>"
+            f"<tbody>{rows}</tbody></table>"
         )
 
     def arithmetic(self):

@@ -8,6 +8,7 @@ import pandas as pd
 
 from pondheat.analysis.formula_spread import FORMULA_INFO, skies_in_uncertainty
 from pondheat.analysis.sky_comparison import LONG_WAVE, OBSERVED, WATER, YEARS, read_table
+from pondheat.core.number_format import unbroken
 from pondheat.core.sources import BIBLIOGRAPHY
 from pondheat.heat.evaporation import DEFAULT_EVAPORATION
 from pondheat.heat.sky import CLEAR_SKY, CLOUD_RULES
@@ -110,7 +111,7 @@ def table_html(rows: pd.DataFrame, kind: str) -> str:
         cells = [f"{row[name]:z.{digits}f}".replace("-", "−") if pd.notna(row[name]) else "–" for name in columns]
         body += (
             f"<tr><th scope='row' class='ph-text'>{html.escape(TITLES[row['clear_sky']] + star)}</th>"
-            f"{''.join(f'<td>{html.escape(cell)}</td>' for cell in [*names, *cells])}</tr>"
+            f"{''.join(f'<td>{html.escape(unbroken(cell))}</td>' for cell in [*names, *cells])}</tr>"
         )
     caption = f"Computed less record, {_unit(kind)}; * is our default"
     sources = {record.source for record in CLEAR_SKY.values()} | {record.source for record in CLOUD_RULES.values()}
