@@ -54,7 +54,7 @@ def test_ruff_finds_nothing():
     run("ruff", "check", "--output-format=concise", "--no-cache", *OURS)
 
 
-def test_no_folder_s_fixture_stays_for_the_folders_after_it():
+def test_fixtures_end_with_their_folder():
     """A session's fixture that every test of a folder gets ends with the session, so later folders would get it too."""
     found = [
         f"{path_in_clone(path)}: {one.name}"

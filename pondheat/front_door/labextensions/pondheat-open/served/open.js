@@ -206,20 +206,20 @@
   }
 
   /* Lab opens what the address names only after it has saved its state, which it puts off for a second. A page of ours
-     is opened at once; when Lab's turn comes, it is told of none: the reader may have gone on by then. */
+     is opened at once; when Lab's turn comes, it is told of none, as the reader may have gone on by then. Only from then
+     on does the address follow the page that is shown. */
   function openAtOnce(app) {
-    const { commands, restored } = app;
+    const { commands, restored, shell } = app;
     const path = addressed();
-    let config, named, opened = false;
+    let config, opened = false;
     const heard = (of, { id, result }) => {
-      if (id === "apputils:load-statedb") result.finally(() => {
-        if (!opened) return;
-        named = config.getOption("treePath");
-        config.setOption("treePath", "");
-      });
+      if (id === "apputils:load-statedb") result.finally(() => { if (opened) config.setOption("treePath", ""); });
       if (id !== "router:tree") return;
       commands.commandExecuted.disconnect(heard);
-      if (opened) config.setOption("treePath", named);
+      if (!opened) return;
+      const treePath = shell.currentPath || path;
+      config.setOption("treePath", treePath);
+      if (treePath !== path) history.pushState({}, "", new URL(config.getUrl({ treePath })).pathname);
     };
     const open = async () => {
       const [{ PageConfig }, shipped] = await Promise.all([shared("@jupyterlab/coreutils"), shippedList(), restored]);
