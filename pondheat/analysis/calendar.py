@@ -45,7 +45,7 @@ def questions(covered: bool) -> tuple[str, ...]:
         else "Who sees to the fish when you are away?"
     )
     return (
-        "Does your insurance cover spilt water, lost fish and a heater by the pond?",
+        "Does your insurance cover spilt water, lost fish and the heater?",
         away,
         "What wakes you when the pump stops?",
     )
