@@ -147,6 +147,7 @@ def lab_options() -> list[str]:
     """Options that give a JupyterLab the workbook's settings and extension, large uploads and no terminals."""
     options = [
         "--ServerApp.terminals_enabled=False",
+        "--LabApp.extension_manager=readonly",  # the usual one takes a tenth of a second to load, to ask PyPI
         f"--ServerApp.tornado_settings={{'websocket_max_message_size': {LARGEST_UPLOAD}}}",
         f"--LabApp.app_settings_dir={HERE / 'settings'}",
         f"--LabApp.extra_labextensions_path={HERE / 'labextensions'}",
