@@ -6,13 +6,10 @@ import argparse
 import sys
 from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from pondheat.cli.scenario_options import SCENARIO_OPTIONS
 from pondheat.cli.terminal import Parser
-
-if TYPE_CHECKING:
-    pass
 
 # What a meter file may not say itself (`analysis.comparison_files.READING`): option, metavar, help.
 READING_OPTIONS = (
