@@ -30,6 +30,7 @@ from pondheat.meter.reading.repairs import (
 _MAX_FALLS, _MAX_MISREAD = 100, 5
 _MIN_RESTARTS = 3
 _LIKE_THE_REST = 3  # times the usual rise, up to which a fall may be a roll-over: more is a new meter (judgement)
+_NEARBY = 5  # steps on each side of a fall that tell what is usual there, as in a cold spell (judgement)
 _DAY = 24 * HOUR
 
 
@@ -133,6 +134,18 @@ def _typical_rise(value: np.ndarray, hours: np.ndarray) -> tuple[float, float]:
     return (smallest if np.isfinite(smallest) else 0.0), ninetieth_percentile(rise / hours)[0]
 
 
+def _rise_nearby(rates: np.ndarray, at: int) -> float:
+    """The usual rate of rise [1/h] just before or just after step `at`, the larger; 0 where too few steps tell.
+
+    The lower median, so that a reading misread there doesn't count.
+
+    >>> _rise_nearby(np.array([1.0, 1, 1, -999, 30, 990, 30, 30]), 3), _rise_nearby(np.array([1.0, -999, 998]), 1)
+    (30.0, 0.0)
+    """
+    sides = (np.sort(side[side > 0]) for side in (rates[max(0, at - _NEARBY) : at], rates[at + 1 : at + 1 + _NEARBY]))
+    return max((float(side[(len(side) - 1) // 2]) for side in sides if len(side) > 1), default=0.0)
+
+
 def _repair_falls(rows: MeterRows, per_unit: float, digits, rating, read_log: ReadLog) -> tuple[MeterRows, np.ndarray]:
     """Readings made to rise throughout, and a mask of the steps across which the use is unknown (resets)."""
     falls = int((np.diff(rows.value) < 0).sum())
@@ -155,7 +168,8 @@ def _repair_falls(rows: MeterRows, per_unit: float, digits, rating, read_log: Re
         hours = np.diff(rows.at) / HOUR
         resolution, typical = _typical_rise(rows.value, hours)
         misread = _misread(rows.value, at, hours, typical, rating, per_unit, resolution)
-        like_the_rest = _largest_rise(rating, hours[at], per_unit, resolution, typical, _LIKE_THE_REST)
+        usual = max(typical, _rise_nearby(np.diff(rows.value) / hours, at))
+        like_the_rest = _largest_rise(rating, hours[at], per_unit, resolution, usual, _LIKE_THE_REST)
         rollover = _rollover_size(before, after, digits, like_the_rest, at, rows)
         line = f"Row {rows.row[at + 1]}: the counter goes from {before:.10g} to {after:.10g}"
         if rollover:

@@ -197,6 +197,31 @@ def test_a_meter_exchanged_near_its_nines_is_no_roll_over():
     assert repair_of(read(text.encode(), ZONE, digits=5), "roll-over").kwh == pytest.approx(1e5)
 
 
+@pytest.mark.parametrize("top", [100_000, 1_000_000])
+@pytest.mark.parametrize("rolls_on", [250, 265, 279])
+def test_a_roll_over_in_a_cold_spell(rolls_on, top):
+    """A heater that only keeps frost out: 2 kWh a day in a mild year, 55 in its 30 cold days, when the counter turns.
+
+    A meter exchanged in the same spell, 563 short of its nines, is still a new meter.
+    """
+    daily = np.full(365, 2.0)
+    daily[250:280] = 55.0
+    days = pd.date_range("2025-05-01 12:00", periods=366, freq="D")
+    sums = np.append(0.0, np.cumsum(daily))
+
+    def log(values):
+        text = "".join(f"{day:%Y-%m-%d %H:%M},{one:.1f}\n" for day, one in zip(days, values))
+        return read(f"date,reading [kWh]\n{text}".encode(), ZONE)
+
+    got = log((sums + top - sums[rolls_on] - 0.4 * daily[rolls_on]) % top)
+    assert repair_of(got, "roll-over").kwh == pytest.approx(top)
+    assert got.use["kwh"].sum() == pytest.approx(daily.sum())
+    first = np.where(np.arange(366) <= rolls_on, top - 563 - sums[rolls_on], 12 - sums[rolls_on + 1])
+    got = log(sums + first)
+    assert "not a roll-over" in repair_of(got, "reset").sentence
+    assert got.use["kwh"].sum() == pytest.approx(daily.sum() - daily[rolls_on])
+
+
 @pytest.mark.parametrize("wrong", ["3.000", "98765.000"])
 def test_a_misread_reading(wrong):
     got = read(counter(put(40, wrong)), ZONE)
