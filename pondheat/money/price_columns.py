@@ -96,6 +96,13 @@ def price_column(lines: Lines, numeric: Iterable[int], currency: units.Currency)
         or words[at] & _PRICE_WORDS
         or ((unit := unit_in_text(head, currency, "")) is not None and unit.money is not None)
     ]
+    metered = [at for at in found if _is_metered(heads[at], currency)]
+    if metered and metered == found:
+        raise Unreadable(
+            f"{lines.name}: {label(lines, metered[0])} gives energy, as a meter does, not a price. If it holds "
+            f"prices, name their unit, as in “price [{currency.hundredth}/kWh]”."
+        )
+    found = [at for at in found if at not in metered]
     found = [at for at in found if not words[at] & _OTHER_WORDS] or found
     taxed = [at for at in found if not _WITHOUT_TAX.search(plain_letters(heads[at]).replace("_", " "))]
     if not found:
@@ -117,6 +124,12 @@ def price_column(lines: Lines, numeric: Iterable[int], currency: units.Currency)
         return chosen, ""
     kind = "Prices with tax are" if len(taxed) < len(found) else "Of several columns of prices, one is"
     return chosen, f"{kind} read, {label(lines, chosen)}."
+
+
+def _is_metered(header: str, currency: units.Currency) -> bool:
+    """Whether a header of any value, such as “Wert (kWh)”, names a unit of energy and no money."""
+    unit = unit_in_text(header, currency, "")
+    return column_name(header) in _ANY_VALUE - _PRICE_WORDS and unit is not None and unit.money is None
 
 
 def stated_units(lines: Lines, price_at: int, taken: set[int], currency: units.Currency) -> list[Unit]:

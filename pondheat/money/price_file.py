@@ -252,8 +252,8 @@ def _instants(
 ) -> np.ndarray:
     """Seconds since 1970 UTC, of times without an offset by the clock of `timezone`.
 
-    of_header: zone that the header tells, suggested where there is no other or it skips a time; empty: whether a cell
-    may hold no time; it then has the smallest integer.
+    of_header: zone that the header tells, suggested where there is no other, or another skips a time; empty: whether a
+    cell may hold no time; it then has the smallest integer.
     """
     aware = time_formats.parse(texts, tuple(one for one in formats if one.aware or one.unit))
     naive = time_formats.parse(texts, tuple(one for one in formats if not (one.aware or one.unit)))
@@ -277,10 +277,10 @@ def _instants(
         moments = clock.tz_localize(zone, ambiguous=~again, nonexistent="NaT")
         if moments.isna().any():
             at = local[int(np.flatnonzero(moments.isna())[0])]
-            raise Unreadable(
-                f"{name}, row {row[at]}: {texts[at]} does not exist in {timezone}, the clocks skip it. Is "
-                f'prices_timezone = "{of_header or "UTC"}" meant?'
-            )
+            other = f'Is prices_timezone = "{of_header or "UTC"}" meant?'
+            hint = "Correct it, or the zone in the header." if of_header == timezone else other
+            wrong = f"{name}, row {row[at]}: {texts[at]} does not exist in {timezone}, the clocks skip it."
+            raise Unreadable(f"{wrong} {hint}")
         found[local] = moments.as_unit("s").asi8
     return found
 

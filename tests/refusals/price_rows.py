@@ -37,6 +37,8 @@ def tariff(*lines: str, window="") -> str:
 GOOD = prices()
 CLOCK = prices(form="%Y-%m-%d %H:%M")
 SKIPPED = prices(start="2025-03-30", form="%Y-%m-%d %H:%M")
+SKIPPED_CET = prices("start (CET/CEST),price [p/kWh]", start="2025-03-30 01:00", form="%Y-%m-%d %H:%M")
+METERED = prices("time,Wert (kWh)", factor=0.01)
 SLASHED = prices(start="2026-11-04", form="%d/%m/%Y %H:%M")
 ODD_DATE = prices(start="2026-11-13", form="%d/%m/%Y %H:%M", count=96).replace("13/11/2026 19:00", "11/13/2026 19:00")
 REGIONS = "region," + "".join(
@@ -80,6 +82,8 @@ ROWS = [
     Refused("an hour that isn't", SKIPPED, ("row 4", "2025-03-30 01:00", '"UTC"'), LONDON, None, UTC),
     Refused("no zone but a clock", SUMMER, ("row 2", 'prices_timezone = "Europe/Berlin"'), {}, None, IN_BERLIN),
     Refused("another clock's", SUMMER, ("2025-03-30 01:00", '"Europe/Berlin" meant'), LONDON, None, IN_BERLIN),
+    Refused("its own clock's", SKIPPED_CET, ("row 4", "Europe/Berlin, the clocks skip it. Correct"), IN_BERLIN, SUMMER),
+    Refused("kWh, no prices", METERED, ("“Wert (kWh)” gives energy", "“price [p/kWh]”"), {}, GOOD),
     Refused("an end too late", ending(30), ("row 11", "2025-01-03 05:30 UTC", "Add what is missing"), {}, ending(0)),
     Refused("one price", prices(count=1), ("prices.csv", "two prices"), {}, GOOD),
     Refused("twice", GOOD + GOOD.splitlines()[5] + "\n", ("prices.csv", "2025-01-03 02:00", "Take"), {}, GOOD),
