@@ -144,6 +144,15 @@ def test_a_price_file_s_own_clock_comes_before_this_computer_s(shell, tmp_path):
         )
 
 
+def test_a_zone_in_the_header_against_the_option_s(shell, tmp_path):
+    text = "time [UTC],price [p/kWh]\n" + "".join(f"2025-01-03 {hour:02}:00,{20 + hour}\n" for hour in range(24))
+    path = tmp_path / "spot.csv"
+    path.write_text(text, encoding="utf-8")
+    code, said, told = shell("tariff", str(path), "--timezone", "Europe/London")
+    assert code == 2 and "you gave --timezone Europe/London" in said + told and "Give --timezone UTC" in said + told
+    assert shell("tariff", str(path), "--timezone", "UTC")[0] == 0
+
+
 @pytest.mark.parametrize(
     "arguments, usage, hint",
     [

@@ -284,7 +284,11 @@ def _tariff_of_prices(path: Path, timezone: str, given: bool, currency: str | No
                 return priced_in(one)
         return priced_in(last)
     except Unreadable as wrong:  # there is no tariff here to write a key into
-        raise Unreadable(re.sub(r'prices_timezone = "([^"]*)"', r"--timezone \1", str(wrong))) from None
+        said = re.sub(r'prices_timezone = "([^"]*)"', r"--timezone \1", str(wrong)).replace(
+            "the tariff says", "you gave"
+        )
+        said = re.sub(r"Write (--timezone|the prices_timezone)", r"Give \1", said)
+        raise Unreadable(said.replace("prices_timezone", "--timezone")) from None
 
 
 @contextmanager
