@@ -67,8 +67,10 @@ UNIT_FACTOR = {
 _COUNTER_WORDS = {"counter", "reading", "readings", "register", "cumulative", "index", "odometer", "running"}
 _INTERVAL_WORDS = {"use", "usage", "used", "consumption", "consumed", "interval", "delta", "per", "difference"}
 _TEMP_WORDS = {"temp", "temperature", "°c", "degc", "°f", "degf", "celsius", "fahrenheit", "watertemp"}
-# “Wassertemperatur”; “probe 1 (F)”; “tank_c”, but not “phase C”.
-_TEMPERATURE = re.compile(r"temp[eé]ratu|\w\s*[\[(]\s*[cf]\s*[\])]\s*$|(?:water|pond|tank|probe|sensor)[\s_]*[cf]\s*$")
+# “Wassertemperatur”, “tankTemp”, “Temp1 (F)”; “probe 1 (F)”; “tank_c”, but neither “phase C” nor “kWh (C)”.
+_TEMPERATURE = re.compile(
+    r"temp[eé]ratu|temp\d*\s*(?:$|[\[(])|(?:water|pond|tank|probe|sensor)[\s_\d]*[\[(]?\s*[cf]\s*[\])]?\s*$"
+)
 _GLUED = re.compile(
     r"(temp|temperature|energy|power|use|usage|consumption|reading|total|import|load|gas|volume|current)"
     r"(kwh|wh|mwh|kw|w|m3|m³|a|c|f|degc|degf|°c|°f)(?![a-z])"

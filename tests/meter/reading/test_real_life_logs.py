@@ -310,6 +310,13 @@ def test_words_of_a_header_written_together(header, words):
     assert " ".join(headers.header_words(header)) == words
 
 
+def test_a_temperature_is_known_by_its_header_and_no_phase_is_taken_for_one():
+    temps = ("Wassertemperatur", "tankTemp", "Temp1 (F)", "probe 1 (F)", "tank [C]", "tank_c", "température eau")
+    assert {header: headers.role_from_header(header) for header in temps} == dict.fromkeys(temps, "temp")
+    values = ("phase C", "kWh (C)", "Energy kWh [F]", "Power F", "import (c)")
+    assert {header: headers.role_from_header(header) for header in values} == dict.fromkeys(values, "value")
+
+
 @pytest.mark.parametrize("log", LOGS, ids=[one.what for one in LOGS])
 def test_a_log_is_read_as_it_is_meant(log):
     content = log.content.encode() if isinstance(log.content, str) else log.content
