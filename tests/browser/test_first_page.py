@@ -256,6 +256,22 @@ def test_the_list_of_pages_counts_what_was_right_and_leads_to_a_page_and_its_las
     at(first, FIRST)
 
 
+def test_back_and_forward_take_one_press_for_each_page(first):
+    at(first, FIRST)
+    pages = {
+        FIRST: "What does it cost to keep my pond warm?",
+        "01_power_energy_money.ipynb": "What does an hour of heating cost?",
+        "02_warming_water.ipynb": "How long does it take to warm my pond?",
+    }
+    for name, heading in list(pages.items())[1:]:
+        opens(first, name)
+        shows(first, name, heading)
+    back, forward = first.go_back, first.go_forward
+    for go, at_page in ((back, 1), (back, 0), (forward, 1), (forward, 2), (back, 1), (back, 0)):
+        go()
+        shows(first, *list(pages.items())[at_page])
+
+
 @pytest.mark.long
 def test_the_glossary_opens_as_text_and_leads_back(first):
     opens(first, FIRST).get_by_role("link", name="glossary", exact=True).click()

@@ -196,13 +196,32 @@
   }
   followBookmark().catch(complain); // at once, while Lab still starts
 
-  /* The path that the address names, or an empty one. */
-  const addressed = () => decodeURIComponent(/\/doc\/(?:.+\/)?tree\/(.+)$/.exec(location.pathname)?.[1] ?? "");
+  /* The path that an address names, or an empty one. */
+  const addressed = (pathname = location.pathname) =>
+    decodeURIComponent(/\/doc\/(?:.+\/)?tree\/(.+)$/.exec(pathname)?.[1] ?? "");
 
-  /* The browser's Back changes the address only; this opens what the address names. */
+  /* The browser's Back and Forward change the address only; this opens what it names, one page after the other. */
+  let followed, following = Promise.resolve();
   async function followAddress(app) {
     const path = addressed();
-    if (path) await app.commands.execute("docmanager:open", { path: await presentPath(path) });
+    if (!path || path === app.shell.currentPath) return;
+    followed = await presentPath(path);
+    await app.commands.execute("docmanager:open", { path: followed });
+  }
+
+  /* Lab adds an entry to the browser's history for every page that comes into view, also for one that Back has opened:
+     the next Back would lead to the same page, and Forward nowhere. Only a page that the address doesn't name, and that
+     Back or Forward hasn't opened, is new to the history. */
+  function keepHistory() {
+    const push = history.pushState.bind(history);
+    history.pushState = (state, title, url) => {
+      const { pathname } = new URL(url, location.href);
+      if (pathname === location.pathname) history.replaceState(state, title, url);
+      else if (!followed || addressed(pathname) !== followed) {
+        followed = undefined;
+        push(state, title, url);
+      }
+    };
   }
 
   /* Lab opens what the address names only after it has saved its state, which it puts off for a second. A page of ours
@@ -243,7 +262,10 @@
       const reading = Promise.all([import(beside("reading.js")), shared("@lumino/widgets"), shippedList(), titles])
         .then(([{ readingView }, { Widget }, shipped, known]) => readingView(app, Widget, Object.keys(shipped), known));
       reading.catch(complain);
-      window.addEventListener("popstate", () => followAddress(app).catch(complain));
+      keepHistory();
+      window.addEventListener("popstate", () => {
+        following = following.then(() => followAddress(app)).catch(complain);
+      });
       openAtOnce(app);
       app.docRegistry.addWidgetExtension("Notebook", {
         createNew: (panel, context) => {
