@@ -40,16 +40,16 @@ def scenario_inputs(arguments: argparse.Namespace, currency: Currency) -> dict[s
     }
     found = {}
     for name, _, _ in SCENARIO_OPTIONS:
-        text = getattr(arguments, name.replace("-", "_"))
+        key = name.replace("-", "_")
+        text = getattr(arguments, key)
         if text is None:
             continue
         if not arguments.what_if:
             raise ValueError(f"--{name} belongs to --what-if: give that too.")
         try:
-            value = parsers.get(name, units.number)(text)
+            found[key] = parsers.get(name, units.number)(text)
         except ValueError as wrong:
             raise ValueError(f"--{name}: {wrong}") from None
-        found[name.replace("-", "_")] = value
     try:
         ScenarioInputs(**found)  # what can't be is refused before any work
     except ValueError as wrong:

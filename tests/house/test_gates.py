@@ -55,7 +55,7 @@ def test_ruff_finds_nothing():
 
 
 def test_fixtures_end_with_their_folder():
-    """A session's fixture that every test of a folder gets ends with the session, so later folders would get it too."""
+    """One that every test of a folder gets, and that lasts until all tests are done, would reach later folders."""
     lasting = re.compile(r"@pytest\.fixture\((?=[^)]*autouse=True)[^)]*scope=\"(session|package)\"")
     below = (path for path in TESTS.rglob("*.py") if path.parent != TESTS)
     assert not [path_in_clone(path) for path in below if lasting.search(path.read_text(encoding="utf-8"))]

@@ -133,8 +133,7 @@ def times_of(frame: pd.DataFrame | pd.Series) -> pd.DatetimeIndex:
 
 def about(value: float, currency: units.Currency | None = None) -> str:
     """An amount to three figures from 100 on and two below; currency: by default the preferred one."""
-    text = units.significant(abs(value), 3 if abs(value) >= 100 else 2)
-    return f"{'−' if value < 0 else ''}{(currency or ponds.currency()).sign}{text}"
+    return _with_sign(_about(abs(value)), value < 0, currency)
 
 
 def about_difference(amount: float, less: float, currency: units.Currency | None = None) -> str:
@@ -142,9 +141,16 @@ def about_difference(amount: float, less: float, currency: units.Currency | None
 
     To two figures, as a difference of two estimates deserves no more: £4,410 less £2,280 is about £2,100.
     """
-    first, second = (units.number(units.significant(value, 3 if abs(value) >= 100 else 2)) for value in (amount, less))
-    text = units.significant(abs(first - second), 2)
-    return f"{'−' if first < second else ''}{(currency or ponds.currency()).sign}{text}"
+    more = units.number(_about(amount)) - units.number(_about(less))
+    return _with_sign(units.significant(abs(more), 2), more < 0, currency)
+
+
+def _about(value: float) -> str:
+    return units.significant(value, 3 if abs(value) >= 100 else 2)
+
+
+def _with_sign(text: str, negative: bool, currency: units.Currency | None) -> str:
+    return f"{'−' if negative else ''}{(currency or ponds.currency()).sign}{text}"
 
 
 def in_full(value: float) -> str:
