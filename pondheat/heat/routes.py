@@ -158,7 +158,10 @@ def leaking_air(moment, pond):
     )
     # dry air that carries off as much as the open surface loses by evaporation and convection
     capacity = pond.surface_area * coefficient * moment.pressure / (_MOLAR_RATIO * _LEAK_HEAT)
-    return flow * (1.0 - exp(-capacity / flow)) * covered_share(moment, pond)
+    taken = flow
+    if some(capacity < 40.0 * flow):  # beyond, the exponential is lost beside the 1
+        taken = flow * (1.0 - exp(-capacity / flow))
+    return taken * covered_share(moment, pond)
 
 
 @formula

@@ -33,10 +33,12 @@ def _drift(temp, settles, rate, left, goal):
     """
     end = settles + (temp - settles) * exp(-rate * left)
     reaches = ((temp < goal) & (end >= goal)) | ((temp >= goal) & (end < goal))
-    distance = temp - settles
-    ratio = where(reaches, (goal - settles) / where(distance == 0.0, 1.0, distance), 1.0)
-    spent = where(reaches, minimum(-log(ratio) / rate, left), left)
-    end = where(reaches, goal, end)
+    spent = left
+    if some(reaches):
+        distance = temp - settles
+        ratio = where(reaches, (goal - settles) / where(distance == 0.0, 1.0, distance), 1.0)
+        spent = where(reaches, minimum(-log(ratio) / rate, left), left)
+        end = where(reaches, goal, end)
     return end, spent, settles * spent - (end - temp) / rate
 
 
