@@ -198,13 +198,14 @@ def _prepare_cache() -> bool:
 _state: dict[str, Any] = {"pauses": True, "ready": False, "when_needed": None}
 
 
-def avoid_pauses(when_needed: Callable[[], None]) -> None:
+def avoid_pauses(when_needed: Callable[[], None] | None = None) -> None:
     """From now on nothing is compiled while somebody waits for a result.
 
-    when_needed: called once, when machine code is first asked for; it compiles in the background, then calls `ready`.
+    when_needed: called once, when machine code is next asked for; it compiles in the background, then calls `ready`.
     """
-    if _state["pauses"]:
-        _state.update(pauses=False, when_needed=when_needed)
+    _state["pauses"] = False
+    if when_needed is not None:
+        _state["when_needed"] = when_needed
 
 
 def ready() -> None:

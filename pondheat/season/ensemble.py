@@ -264,6 +264,12 @@ def warm_up() -> float:
         return 0.0 if is_ready() else _warm_up()
 
 
+def warm_up_from_disk() -> None:
+    """As `warm_up`, unless something would have to be compiled."""
+    if available() and (folder := cache_folder()) is not None and is_filled(folder):
+        warm_up()
+
+
 def warm_up_aside() -> None:
     """As `warm_up`, but what must be compiled is compiled by a process of its own, at a low priority.
 

@@ -19,7 +19,8 @@ from pondheat.season import ensemble
 
 SCENARIOS = 200
 COARSE = 40  # scenarios behind the first sight of a range
-PICTURE_FIRST = 0.5  # s from the first use of a season to compiling: its picture is on the page by then
+PICTURE_FIRST = 1.0  # s from the first move to compiling: its picture is on the page by then
+UNCOMPILED = 2.0  # s without a move before a range has the model compiled, which would hold up the first moves
 QUIET = 0.18  # s without a move before what follows it begins: longer than from one press to the next picture
 PENDING = "Likely range: working it out…"
 
@@ -39,7 +40,8 @@ class _Worker:
     def ask(self, line: LiveRange, work: Work) -> None:
         """Work on this as soon as there has been no newer request for a moment."""
         with self._changed:
-            self._waiting[line] = (time.monotonic() + QUIET, work)
+            quick = compilation.is_ready() or not compilation.available()
+            self._waiting[line] = (time.monotonic() + (QUIET if quick else UNCOMPILED), work)
             if self._thread is None:
                 self._thread = threading.Thread(target=self._go_on, daemon=True, name="likely ranges")
                 self._thread.start()
@@ -72,7 +74,7 @@ class _Worker:
         while True:
             line, work = self._next()
             try:
-                ensemble.warm_up_aside()  # the page has its first picture by now
+                ensemble.warm_up_aside()
                 newer = functools.partial(self.newer, line)
                 line.show(work(newer), newer)
             except Exception as error:  # whatever went wrong, the reader is told, and the next move is answered

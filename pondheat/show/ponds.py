@@ -1,11 +1,18 @@
-"""The invented ponds used on the pages, priced in the reader's preferred currency."""
+"""The invented ponds used on the pages, priced in the reader's preferred currency, and their seasons."""
 
 from __future__ import annotations
 
+import functools
+import threading
 from dataclasses import replace
 
+import numpy as np
+
+from pondheat.analysis import assessment
+from pondheat.analysis.results import BoundaryConditions, Season, hour_starts
 from pondheat.core import display_units, units
 from pondheat.core.places import PONDS
+from pondheat.season import schedule
 from pondheat.season.heaters import Heater
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.sheet.pond_sheet import Sheet
@@ -43,3 +50,69 @@ def held_all_season(water_temp: float, power: float) -> Sheet:
     """
     heater = Heater("resistance", power)
     return replace(invented(), start_temp=water_temp, set_point=(((1, 1), water_temp),), heater=heater)
+
+
+class GardenSeasons:
+    """Seasons of the invented garden pond for values of the first panel's sliders, each simulated once."""
+
+    CENTRE = 60  # minutes after midnight: the middle of the hours covered
+    START = {"water_temp": 18.0, "hours": 14.0, "night_price": 12.0, "shelter": 50.0}  # of the sliders
+
+    def __init__(self, money: units.Currency):
+        self.sheet = invented(money=money)
+        # a heated pond starts the season warm, so the weeks before it need not be run at every move
+        self.sheet = replace(self.sheet, start_temp=self.sheet.set_point[0][1])
+        record = assessment.weather_of(self.sheet)
+        self.place = assessment.boundary_conditions(self.sheet, record)
+        self.kind_of_weather = record.kind
+        self._covers = functools.lru_cache(32)(self._cover)
+        self.run = functools.lru_cache(32)(self._season)
+
+    def _cover(self, hours: float) -> np.ndarray:
+        return schedule.covered_share_around(hour_starts(self.place.hours), hours, self.CENTRE)
+
+    def _season(self, water_temp: float, night_price: float, shelter: float, hours: float | None) -> Season:
+        """One season of the pond, `hours` None without its cover; else as `moved`."""
+        return assessment.run_season(*self.moved(water_temp, night_price, shelter, hours or 0), hours is not None)
+
+    def moved(
+        self, water_temp: float, night_price: float, shelter: float, hours: float
+    ) -> tuple[Sheet, BoundaryConditions]:
+        """The pond and its conditions for these values of the controls.
+
+        water_temp: [°C]; night_price: [hundredth of money/kWh]; shelter: share of the wind [%]; hours: covered of each
+        24.
+        """
+        place = replace(
+            self.place,
+            set_point=np.full(len(self.place.hours), float(water_temp)),
+            covered=self._covers(hours),
+            start_temp=float(water_temp),
+        )
+        tariff = self.sheet.tariff
+        assert tariff is not None
+        windows = tuple(replace(w, rate=night_price / 100) for w in tariff.windows)
+        moved = replace(
+            self.sheet,
+            pond=replace(self.sheet.pond, wind_shelter=shelter / 100),
+            tariff=replace(tariff, windows=windows),
+            set_point=(((1, 1), float(water_temp)),),
+        )
+        return moved, place
+
+
+_known_seasons = functools.lru_cache(2)(GardenSeasons)
+_loading = threading.RLock()
+
+
+def garden_seasons() -> GardenSeasons:
+    """The garden pond's seasons in the preferred currency, those of the untouched sliders simulated.
+
+    Whoever asks while another thread is at it waits for that.
+    """
+    with _loading:
+        seasons = _known_seasons(currency())
+        water_temp, hours, night_price, shelter = seasons.START.values()
+        seasons.run(water_temp, night_price, shelter, None)
+        seasons.run(water_temp, night_price, shelter, hours)
+        return seasons

@@ -10,7 +10,7 @@ from pondheat.core import units
 from pondheat.core.number_format import unbroken
 from pondheat.fish import cautions
 from pondheat.season.ensemble import Dropped
-from pondheat.show import panels
+from pondheat.show import panels, ponds
 from pondheat.show.live_range import SCENARIOS, LiveRange
 from pondheat.show.panels import a_season, start_here
 
@@ -23,6 +23,17 @@ def first():
 @pytest.fixture(scope="module")
 def four():
     return start_here.four_ponds()
+
+
+def test_the_first_panel_finds_its_seasons_run_while_the_browser_was_opening(monkeypatch):
+    ponds.garden_seasons()
+
+    def not_again(*_):
+        raise AssertionError("run again")
+
+    monkeypatch.setattr(ponds.assessment, "run_season", not_again)
+    shown = start_here.first()
+    assert {name: control.value for name, control in shown.controls.items()} == ponds.GardenSeasons.START
 
 
 def put(panel, **values):

@@ -9,14 +9,18 @@ import threading
 
 
 def load_library() -> None:
-    """Import what pages need, and read the invented pond and its weather, which fills the register of units.
+    """Import what pages need, run the first panel's seasons, and take compiled code from the disk if it is there.
 
     A page that needs any of it sooner waits for this.
     """
     with contextlib.suppress(Exception):  # whatever is wrong is told by the page itself, when it needs it
+        from pondheat.core import compilation
+        from pondheat.season import ensemble
         from pondheat.show.panels import start_here
 
-        start_here.assessment.weather_of(start_here.invented())
+        compilation.avoid_pauses()
+        start_here.ponds.garden_seasons()
+        ensemble.warm_up_from_disk()
 
 
 if __name__ == "__main__":

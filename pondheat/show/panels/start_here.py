@@ -2,30 +2,25 @@
 
 from __future__ import annotations
 
-import functools
 from dataclasses import replace
 
-import numpy as np
-
 from pondheat.analysis import assessment
-from pondheat.analysis.results import ROUTE_GROUPS, BoundaryConditions, LikelyRange, ScenarioArrays, Season
+from pondheat.analysis.results import ROUTE_GROUPS, LikelyRange, ScenarioArrays, Season
 from pondheat.analysis.uncertainty import refined_scenarios, season_samples
 from pondheat.core import units
 from pondheat.core.display_units import temperature
 from pondheat.core.likely import MEANING
 from pondheat.lesson.marking import not_quite
-from pondheat.season import schedule
 from pondheat.sheet import pond_sheet as sheets
-from pondheat.sheet.pond_sheet import Sheet
-from pondheat.show import figures
+from pondheat.show import figures, ponds
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.live_range import COARSE, SCENARIOS
-from pondheat.show.panels import Panel, about, about_difference, known, times_of
+from pondheat.show.panels import Panel, about, about_difference, known
 from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.of_sheet import mean_weather, season_scene
 from pondheat.show.pictures.scene import PondScene
-from pondheat.show.ponds import invented, invented_text
+from pondheat.show.ponds import invented_text
 from pondheat.show.tables import show_table
 
 
@@ -41,44 +36,37 @@ class FirstPanel(Panel):
     LIVE = True
     TOO_WARM = 28.0  # °C (judgement)
     FULL = 2500.0  # W, of the widest arrow; the same at every move unless a flow is far larger
-    CENTRE = 60  # minutes after midnight: the middle of the hours covered
 
     def __init__(self):
-        self.sheet = invented()
-        # a heated pond starts the season warm, so the weeks before it need not be run at every move
-        self.sheet = replace(self.sheet, start_temp=self.sheet.set_point[0][1])
-        record = assessment.weather_of(self.sheet)
-        self.place = assessment.boundary_conditions(self.sheet, record)
-        self.kind_of_weather = record.kind
-        self.weather = mean_weather(self.place)
-        self.tariff = known(self.sheet.tariff)
+        self.seasons = ponds.garden_seasons()
+        self.weather = mean_weather(self.seasons.place)
+        self.sheet = self.seasons.sheet
         self.open_season: Season
         self.covered_season: Season
-        self._covers = functools.lru_cache(32)(self._cover)
-        self._run = functools.lru_cache(32)(self._season)
+        start = self.seasons.START
         super().__init__(
             "first",
             {
-                "water_temp": Slider("Water temperature", 18, 8, 26, 0.5, "degC"),
-                "hours": Slider("Hours covered, out of 24", 14, 0, 24, 1, "hour"),
+                "water_temp": Slider("Water temperature", start["water_temp"], 8, 26, 0.5, "degC"),
+                "hours": Slider("Hours covered, out of 24", start["hours"], 0, 24, 1, "hour"),
                 "night_price": Slider(
                     f"Price of a night unit (day: 30 {self.sheet.currency.hundredth})",
-                    12,
+                    start["night_price"],
                     5,
                     40,
                     1,
                     "hundredth_of_money/kWh",
                     currency=self.sheet.currency,
                 ),
-                "shelter": Slider("Wind that reaches the water", 50, 20, 100, 5, "percent"),
+                "shelter": Slider("Wind that reaches the water", start["shelter"], 20, 100, 5, "percent"),
             },
             caution="gas_exchange",
         )
 
     def redraw(self, water_temp, hours, night_price, shelter):
         """Heat loss by route, open and covered; seasons a slider does not affect are cached."""
-        self.open_season = self._run(water_temp, night_price, shelter, None)
-        self.covered_season = self._run(water_temp, night_price, shelter, hours)
+        self.open_season = self.seasons.run(water_temp, night_price, shelter, None)
+        self.covered_season = self.seasons.run(water_temp, night_price, shelter, hours)
         self.hours = hours
         return pond_figure(self._scene(shelter), self.name, self._title()), self._text(water_temp)
 
@@ -97,42 +85,12 @@ class FirstPanel(Panel):
             full=self.FULL,
         )
 
-    def _cover(self, hours: float) -> np.ndarray:
-        return schedule.covered_share_around(times_of(self.place.hours), hours, self.CENTRE)
-
-    def _season(self, water_temp: float, night_price: float, shelter: float, hours: float | None) -> Season:
-        """One season of the pond, `hours` None without its cover; else as `_moved`."""
-        return assessment.run_season(*self._moved(water_temp, night_price, shelter, hours or 0), hours is not None)
-
-    def _moved(
-        self, water_temp: float, night_price: float, shelter: float, hours: float
-    ) -> tuple[Sheet, BoundaryConditions]:
-        """The pond and its conditions for these values of the controls.
-
-        water_temp: [°C]; night_price: [hundredth of money/kWh]; shelter: share of the wind [%]; hours: covered of each
-        24.
-        """
-        place = replace(
-            self.place,
-            set_point=np.full(len(self.place.hours), float(water_temp)),
-            covered=self._covers(hours),
-            start_temp=float(water_temp),
-        )
-        windows = tuple(replace(w, rate=night_price / 100) for w in self.tariff.windows)
-        moved = replace(
-            self.sheet,
-            pond=replace(self.sheet.pond, wind_shelter=shelter / 100),
-            tariff=replace(self.tariff, windows=windows),
-            set_point=(((1, 1), float(water_temp)),),
-        )
-        return moved, place
-
     def uncertain(self, water_temp, hours, night_price, shelter):
         """The likely range of this very state: a few runs first, then all."""
-        sheet, conditions = self._moved(water_temp, night_price, shelter, hours)
+        sheet, conditions = self.seasons.moved(water_temp, night_price, shelter, hours)
 
         def work(dropped):
-            samples = season_samples(sheet, conditions, SCENARIOS, self.kind_of_weather)
+            samples = season_samples(sheet, conditions, SCENARIOS, self.seasons.kind_of_weather)
             for arrays in refined_scenarios(sheet, conditions, samples, COARSE, dropped):
                 yield self._likely_text(arrays, hours)
 
