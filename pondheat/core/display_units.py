@@ -80,7 +80,7 @@ class DisplayUnits:
         written, by default as `units.pretty` does. The preferred value is that of the rounded number the reader sees.
         """
         text = units.with_unit(numbers, units.pretty(unit) if shown_unit is None else shown_unit, space)
-        return text + self._in_brackets(numbers, unit)
+        return text + self.in_brackets(numbers, unit)
 
     def with_alt_units(self, text: str) -> str:
         """A text in which each quantity in square brackets is written with its preferred unit.
@@ -108,7 +108,7 @@ class DisplayUnits:
             return {"times": self._gallons_per("m**3"), "plus": 0.0, "digits": 0, "unit": self.gallons}
         return {}
 
-    def _in_brackets(self, numbers: str, unit: str) -> str:
+    def in_brackets(self, numbers: str, unit: str) -> str:
         """The same numbers in the preferred unit, as “ (64 °F)”; empty where none is preferred."""
         if unit in ("degC", "delta_degC", "K") and self.fahrenheit:
             numbers = "1" if numbers.casefold() == "one" else numbers
@@ -257,7 +257,7 @@ def beside(text: str, usual: DisplayUnits) -> str:
         def put(found: re.Match[str], unit: str = unit) -> str:
             if found[1] is None:  # a tag: the L of a path is no litre
                 return found[0]
-            return found[0] + usual._in_brackets(found[1], unit)
+            return found[0] + usual.in_brackets(found[1], unit)
 
         text = re.sub(rf"<[A-Za-z/!][^<>]*>|{_NUMBERS}(?:{written}){_ONCE}", put, text)
     if usual.fahrenheit:

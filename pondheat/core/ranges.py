@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pondheat.core import nomenclature, units
+from pondheat.core import display_units, nomenclature, units
 from pondheat.core.sources import ZERO_CELSIUS
 
 
@@ -205,13 +205,13 @@ def suggest_correction(name: str, value: float) -> str:
         guesses = [
             (value - ZERO_CELSIUS.value, f"{value:g} K ({value - ZERO_CELSIUS.value:.1f} °C)"),
             ((value - 32) / 1.8, f"{value:g} °F ({(value - 32) / 1.8:.1f} °C)"),
-            (value / 10, f"{value / 10:g} °C"),
+            (value / 10, display_units.quantity(f"{value / 10:g}", "degC")),
         ]
     elif unit == "m":
         guesses = [(value / 1000, f"{value:g} mm"), (value / 100, f"{value:g} cm"), (value * 0.3048, f"{value:g} ft")]
         guesses = guesses[2:] if name == "altitude" else guesses  # nobody measures a place's height in millimetres
     elif unit == "m**3":
-        guesses = [(value / 1000, f"{value:g} L")]
+        guesses = [(value / 1000, display_units.quantity(f"{value:g}", "L"))]
     elif unit == "W":
         guesses = [(value / 1000, f"{value / 1000:g} W"), (value * 1000, f"{value:g} kW")]
     elif unit == "m/s":
@@ -256,10 +256,14 @@ def range_error(name: str, value: float, unit: str | None = None, currency: unit
         return None
     space = " " if label and label != "°" else ""
     hint = suggest_correction(name, value)
-    span = f"between {_limit(limits.least)} and {_limit(limits.most)}{space}{label}"
+
+    def shown(numbers: str) -> str:
+        return f"{numbers}{space}{label}{display_units.load().in_brackets(numbers, unit)}"
+
+    span = f"between {shown(f'{_limit(limits.least)} and {_limit(limits.most)}')}"
     if not hint and (limits.low, limits.high) != (limits.least, limits.most):
         span += f", and usually is between {_limit(limits.low)} and {_limit(limits.high)}"
-    return f"{value:g}{space}{label} given for {name}: it should be {span}{'; ' + hint if hint else '.'}"
+    return f"{shown(f'{value:g}')} given for {name}: it should be {span}{'; ' + hint if hint else '.'}"
 
 
 def unusual(name: str, value: float) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pondheat.core import ranges
+from pondheat.core.display_units import quantity
 from pondheat.core.ranges import plain
 
 
@@ -53,8 +54,8 @@ def degree_days_from_extremes(max_temp, min_temp, base_temp):
     if np.any(low > high):
         at = np.argmax(low > high)
         raise ranges.OutOfRange(
-            f"A day's lowest temperature, {low.flat[at]:g} °C, is above its highest, "
-            f"{high.flat[at]:g} °C: are the two swapped?"
+            f"A day's lowest temperature, {quantity(f'{low.flat[at]:g}', 'degC')}, is above its highest, "
+            f"{quantity(f'{high.flat[at]:g}', 'degC')}: are the two swapped?"
         )
     mean = (high + low) / 2
     cases = [low >= base, high <= base, mean >= base]

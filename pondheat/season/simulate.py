@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core.compilation import fastest
+from pondheat.core.display_units import quantity, temperature
 from pondheat.core.ranges import OutOfRange, plain, require
 from pondheat.core.sources import Constant
 from pondheat.heat import balance
@@ -30,8 +31,8 @@ class TooHot(OutOfRange):
 
     def __init__(self):
         super().__init__(
-            f"The water would go above {HOTTEST:g} °C, and nothing can live in that. A tight, clear cover left on in "
-            "the sun does it: lift it by day, or check the light it lets through, its gap and the pond's walls."
+            f"The water would go above {temperature(HOTTEST)}, and nothing can live in that. A tight, clear cover left "
+            "on in the sun does it: lift it by day, or check the light it lets through, its gap and the pond's walls."
         )
 
 
@@ -169,14 +170,14 @@ def simulate(
     if held.size:
         require(water_temp=held)
         if held.min() <= 0:
-            raise OutOfRange("A set point at or below 0 °C is given: water that is held must be liquid.")
+            raise OutOfRange(f"A set point at or below {temperature(0)} is given: water that is held must be liquid.")
     heater = heater or Heater("none")
     prepared = balance.prepare(pond, air, covered)
     outdoor = hours["air_temp"].to_numpy()
     begin = unstated_start_temp(outdoor) if start_temp is None else float(start_temp)
     require(water_temp=begin, start_ice=start_ice)
     if begin < 0:
-        raise OutOfRange(f"A start at {begin:g} °C is given: water is not below 0 °C.")
+        raise OutOfRange(f"A start at {quantity(f'{begin:g}', 'degC')} is given: water is not below {temperature(0)}.")
     # one block, filled in place: a frame made of columns, or of a copy, takes longer than the season itself
     table = np.empty((len(COLUMNS), count))
     columns = dict(zip(COLUMNS, table))

@@ -6,7 +6,7 @@ import math
 import re
 from dataclasses import dataclass
 
-from pondheat.core import ranges, value_parsers
+from pondheat.core import display_units, ranges, value_parsers
 from pondheat.core.value_parsers import TableReader
 from pondheat.heat import walls
 from pondheat.heat.balance import Wall
@@ -63,11 +63,12 @@ def size(reader: Reader, body: TableReader) -> tuple[float | None, float | None,
     if area and volume and not body.faults:
         mean = volume / area
         if not 0.05 <= mean <= 8:
-            hint = f"Did you mean {volume:g} L?" if 0.05 <= mean / 1000 <= 8 else "Check the unit of each."
+            litres = display_units.quantity(f"{volume:g}", "L")
+            hint = f"Did you mean {litres}?" if 0.05 <= mean / 1000 <= 8 else "Check the unit of each."
             body.fault(
                 "volume" if "volume" in given else "depth",
-                f"{volume:g} m³ ({volume * 1000:.0f} L) over {area:g} m² is {mean:.3g} m deep on average: "
-                f"it should be between 0.05 and 8 m. {hint}",
+                f"{display_units.volume(volume)} ({volume * 1000:.0f} L) over {area:g} m² is {mean:.3g} m deep on "
+                f"average: it should be between 0.05 and 8 m. {hint}",
             )
         elif depth and abs(mean / depth - 1) > 0.5:
             reader.notes.append(

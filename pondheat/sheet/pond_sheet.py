@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from pondheat.core import toml_errors, units, value_parsers
+from pondheat.core.display_units import quantity, temperature
 from pondheat.core.files import NotThere, read_input_text, why_not_read
 from pondheat.core.time_zones import zone_place
 from pondheat.core.value_parsers import TableReader
@@ -196,9 +197,12 @@ def _basin(reader: Reader, body: TableReader) -> tuple[dict[str, Any], str | Non
     start_temp = reader.value(body, "start_temp", "degC", "water_temp")
     construction = body.take("construction", one_of("construction", (SUNK, RAISED)), None)
     if floor is not None and ceiling is not None and floor >= ceiling:
-        body.fault("floor", f"the floor ({floor:.3g} °C) is not below the ceiling ({ceiling:.3g} °C).")
+        low, high = (quantity(f"{limit:.3g}", "degC") for limit in (floor, ceiling))
+        body.fault("floor", f"the floor ({low}) is not below the ceiling ({high}).")
     if start_temp is not None and start_temp < 0:
-        body.fault("start_temp", f"“{body.values['start_temp']}” can't be right: water can't be below 0 °C.")
+        body.fault(
+            "start_temp", f"“{body.values['start_temp']}” can't be right: water can't be below {temperature(0)}."
+        )
     reader.close(body)
     return {"set_point": held, "floor": floor, "ceiling": ceiling, "start_temp": start_temp}, construction
 

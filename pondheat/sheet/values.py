@@ -7,7 +7,7 @@ import difflib
 import re
 from pathlib import Path
 
-from pondheat.core import ranges, units, value_parsers
+from pondheat.core import display_units, ranges, units, value_parsers
 from pondheat.core.errors import OTHER_CURRENCY
 from pondheat.core.number_format import counted
 from pondheat.core.units import Unreadable
@@ -221,7 +221,7 @@ def set_point(value) -> tuple:
         got = units.parse(given, "degC")
         if not 1 <= got <= 35:
             raise Unreadable(
-                f"“{given}” can't be right: a pond is held between 1 and 35 °C"
+                f"“{given}” can't be right: a pond is held between {display_units.quantity('1 and 35', 'degC')}"
                 + ("; " + hint if (hint := ranges.suggest_correction("set_point", got)) else ".")
             )
         return got
