@@ -233,7 +233,7 @@ def assess(
     notes = [*sheet.notes, *record.notes, *conditions.notes]
     if uncertainty is not None and (differed := fetched_year_spread(sheet)) is not None:
         notes.append(
-            f"How mild the coming season is, is drawn from how the fetched years differed: ± {differed:.1f} K."
+            f"How mild the coming season is, is drawn from how the fetched years differed: ± [{differed:.1f} K]."
         )
     days = len(index) / 24
     if saved is not None and sheet.cover_plan.price is not None and days < SHORT_SEASON:

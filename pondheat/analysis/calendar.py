@@ -175,7 +175,7 @@ def _undated(sheet: Sheet) -> dict[int, list[str]]:
             + (", once open, once covered" if covered else "")
             + "; not with ill fish or frost to come"
         )
-        tasks[6].append("warm back slowly, about one degree a day by custom")
+        tasks[6].append("warm back slowly, about [one degree] a day by custom")
     else:
         tasks[1].append("read the water on a still evening, top and bottom")
     return tasks

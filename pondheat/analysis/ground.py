@@ -31,7 +31,7 @@ def ground_of(
         return mean, None
     return mean, (
         "The record is too short to show the yearly cycle: ground and new water are assumed to be at its mean "
-        f"air temperature, {mean[0]:.1f} °C."
+        f"air temperature, [{mean[0]:.1f} °C]."
     )
 
 

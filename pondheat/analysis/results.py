@@ -268,7 +268,8 @@ class Assessment:
     """A sheet's season, open and covered, with saving, payback and uncertainty.
 
     first, last: days of the season; covered, saving: None without a cover (or tariff); uncertainty: None where it was
-    not asked for or nothing is heated; fitted: what a meter taught, otherwise None.
+    not asked for or nothing is heated; notes: sentences, their quantities marked (see `core.display_units`); fitted:
+    what a meter taught, otherwise None.
     """
 
     sheet: Sheet

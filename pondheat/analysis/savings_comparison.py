@@ -256,7 +256,7 @@ def _notes_on(sheet: Sheet, use: pd.DataFrame, most: float, conditions: Boundary
         []
         if sheet.room is None
         else [
-            f"The room is assumed to stay at the sheet's {sheet.room[0]:.3g} °C; if it was colder in one "
+            f"The room is assumed to stay at the sheet's [{sheet.room[0]:.3g} °C]; if it was colder in one "
             "of the two periods, that counts as the cover's doing."
         ]
     )

@@ -196,14 +196,14 @@ UNCERTAIN_INPUTS = {
     ),
     "year_warmth": UncertainInput(
         "how mild the coming season is",
-        f"its mean air temperature by ± {YEAR_SPREAD:g} K or so, as in Germany from 1987 to 2025 (DWD), and the "
-        f"garden's against the station's by ± {SITE_WARMTH:g} K (judgement)",
+        f"its mean air temperature by ± [{YEAR_SPREAD:g} K] or so, as in Germany from 1987 to 2025 (DWD), and the "
+        f"garden's against the station's by ± [{SITE_WARMTH:g} K] (judgement)",
         "in a colder season",
         "in a milder season",
     ),
     "room_warmth": UncertainInput(
         "how warm the room is",
-        f"its mean air temperature by ± {ROOM_SPREAD:g} K or so, judgement",
+        f"its mean air temperature by ± [{ROOM_SPREAD:g} K] or so, judgement",
         "in a colder room",
         "in a warmer room",
         "Hang a thermometer over the water, away from the heater, and read it morning and evening for a week.",

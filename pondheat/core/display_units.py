@@ -5,17 +5,22 @@ value is written down, because only there is it known whether “2 °C” is a t
 
 - Values: `temperature(18.0)`, `temperature_difference(2.0)`, `volume(12.0)`, `temperature_range(8, 10)`, or
   `quantity("18.0", "degC")` for a number already written.
-- Fixed sentences and templates: put square brackets round each quantity, as in "Air of [8 °C] is [10 K] colder", and
-  pass the text through `localise`. In metric units only the brackets go. “K” means a difference, “°C” for a
+- Sentences and templates: put square brackets round each quantity, as in "Air of [8 °C] is [10 K] colder", and pass the
+  text through `localise` where it is shown. In metric units only the brackets go. “K” means a difference, “°C” a
   temperature.
+
+A sentence that is kept, such as a note of an assessment, carries its marks, since whoever made it doesn't know where it
+will be shown; `text.layout.wrapped`, `show.tables.page_text`, the templates of papers and reports and `without_marks`
+for JSON take them away. An error is for the reader who is there now: its message is written with the functions. What a
+reader typed is quoted as it is, and so is an example to copy. A finished text is never searched for units.
 """
 
 from __future__ import annotations
 
 import re
-import textwrap
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from pondheat.core import units
 from pondheat.core.files import write_atomically
@@ -219,12 +224,17 @@ def localise(text: str) -> str:
     return load().with_alt_units(text)
 
 
-def wrapped_if_longer(line: str, metric: str, width: int) -> str:
-    """The line, wrapped under its own indent if it is longer than `width` and differs from its metric form."""
-    if line == metric or len(line) <= width:
-        return line
-    indent = " " * (len(line) - len(line.lstrip()) + 4)
-    return "\n".join(textwrap.wrap(line, width, subsequent_indent=indent))
+def without_marks(data: Any) -> Any:
+    """Plain data for JSON, in metric units: the marks are taken from all its texts.
+
+    >>> without_marks({"notes": ["the air is [2 K] cooler"], "kWh": 3})
+    {'notes': ['the air is 2 K cooler'], 'kWh': 3}
+    """
+    if isinstance(data, str):
+        return METRIC.with_alt_units(data)
+    if isinstance(data, dict):
+        return {key: without_marks(value) for key, value in data.items()}
+    return [without_marks(value) for value in data] if isinstance(data, list | tuple) else data
 
 
 def _written(value: float, places: int | None) -> str:
@@ -235,42 +245,3 @@ def _written(value: float, places: int | None) -> str:
 def _value(text: str) -> float:
     """The number written as text, thousands separators and true minus sign allowed."""
     return float(re.sub(r"[\u202f\u2009,]", "", text).replace("−", "-"))
-
-
-# --- the search in finished texts: until the rooms that write them format their values with the functions above -------
-
-_NUMBERS = rf"(?<!pH )({_NUMBER}(?:(?:,\s+|\s+(?:and|to|or)\s+|–|-){_NUMBER})*)(?:[ \u00a0]|\n *)"
-# “12, 6 and −2 °C”: each is of that unit, also where the line breaks between. A unit that is already followed by the
-# preferred one is left alone, so that a text may pass twice; “18 °C or 64 °F” is written for everybody.
-_ONCE = r"(?![\w·/])(?!\s+\([^()]*(?:°F|gallons)\)| or [\d.]+ °F)"
-_FOUND_UNITS = {"°C": "degC", "K": "delta_degC", "m³": "m**3", "L|litres?": "L"}
-
-
-def beside(text: str, usual: DisplayUnits) -> str:
-    """A finished text, plain or HTML, in which quantities are searched for and followed by their preferred unit.
-
-    Prefer formatting each value: a search cannot tell a difference written in °C from a temperature.
-    """
-    text = usual.with_alt_units(text)
-    for written, unit in _FOUND_UNITS.items():
-
-        def put(found: re.Match[str], unit: str = unit) -> str:
-            if found[1] is None:  # a tag: the L of a path is no litre
-                return found[0]
-            return found[0] + usual.in_brackets(found[1], unit)
-
-        text = re.sub(rf"<[A-Za-z/!][^<>]*>|{_NUMBERS}(?:{written}){_ONCE}", put, text)
-    if usual.fahrenheit:
-        # who thinks in °F would take “one degree warmer” for less than it is
-        text = re.sub(r"\b(?:[Oo]ne|1) degree\b(?!-|\s+\(1\.8)", r"\g<0> (1.8 °F)", text)
-    return text
-
-
-def localise_finished(text: str) -> str:
-    """`beside` in the units of the current folder, for texts that other rooms have finished."""
-    return beside(text, load())
-
-
-def beside_in_lines(text: str, usual: DisplayUnits, longest: int) -> str:
-    """`beside` line by line; a line that grows longer than `longest` characters is wrapped."""
-    return "\n".join(wrapped_if_longer(beside(line, usual), line, longest) for line in text.split("\n"))

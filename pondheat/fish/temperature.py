@@ -71,7 +71,7 @@ def growth_by_source(water_temp: float) -> dict[str, str]:
     return {
         "Goolish and Adelman 1984, juveniles": _measured(CARP_GROWTH, water_temp),
         "Desai and Singh 2009, fry": _measured(FRY_GROWTH, water_temp),
-        "FAO, farms": f"{farm} (it names {low:g} to {high:g} °C)",
+        "FAO, farms": f"{farm} (it names [{low:g} to {high:g} °C])",
     }
 
 
@@ -106,6 +106,6 @@ def feeding_by_source(water_temp: float) -> dict[str, str]:
 def _measured(table: dict[int, float], water_temp: float) -> str:
     """Growth interpolated in a table, as text."""
     if not min(table) <= water_temp <= max(table):
-        return f"not measured: only from {min(table)} to {max(table)} °C"
+        return f"not measured: only from [{min(table)} to {max(table)} °C]"
     between = "" if water_temp in table else ", between two that were measured"
     return f"{np.interp(water_temp, list(table), list(table.values())):.1f} % of their weight a day{between}"

@@ -113,9 +113,10 @@ class Exercise:
         """The question with its numbers, unit and rounding."""
         unit = self.question.word or units.pretty(self.question.unit, self.currency)
         how = f"Answer in {unit}, {self.question.rounding}" if unit else self.question.rounding.capitalize()
+        tolerance = self.preferred.with_alt_units(self.question.tolerance_text)
         return (
             f"{questions.asked(self.question, self.given, self.currency, self.preferred)} "
-            f"({how}. Up to {self.question.tolerance_text} out counts as right.)"
+            f"({how}. Up to {tolerance} out counts as right.)"
         )
 
     def attempt(self, typed: str) -> Mark:

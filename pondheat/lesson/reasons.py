@@ -39,7 +39,7 @@ REASONS = (
     ReasonQuestion(
         "why-00-b",
         "00_start_here",
-        "You keep the pond one degree cooler. Why does that save heat all winter, and not just once?",
+        "You keep the pond [one degree] cooler. Why does that save heat all winter, and not just once?",
         {
             "difference": "the smaller the difference from the air, the less is lost",
             "warm-up": "there's less water to warm up at the start of the winter",

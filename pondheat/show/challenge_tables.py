@@ -14,8 +14,8 @@ def facts(pond: UnseenPond) -> ResultTable:
     walls = [wall for wall in body.walls if wall.against == "air"]
     rows = (
         ("Surface", f"{body.surface_area:g} m²"),
-        ("Volume, mean depth", f"{body.volume:.3g} m³, {body.volume / body.surface_area:.2f} m"),
-        ("Kept at", f"{sheet.set_point[0][1]:g} °C"),
+        ("Volume, mean depth", f"[{body.volume:.3g} m³], {body.volume / body.surface_area:.2f} m"),
+        ("Kept at", f"[{sheet.set_point[0][1]:g} °C]"),
         ("Wind at the water, as a share of an open field's", f"{100 * body.wind_shelter:.0f} %"),
         ("Open sky above it", f"{100 * body.sky_view:.0f} %"),
         *(("Walls in the air", f"{wall.area:.3g} m², U {wall.u_value:.2g} W/(m²·K)") for wall in walls),

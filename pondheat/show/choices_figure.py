@@ -63,7 +63,7 @@ def choices(
         plot += geom_segment(
             aes("x", "y", xend="to", yend="y"), data=data, color=figures.INK, size=1.2, tooltips="none"
         )
-    names = [(left + 0.03 * wide, y, row.words) for row, y in zip(rows, heights)]
+    names = [(left + 0.03 * wide, y, display_units.METRIC.with_alt_units(row.words)) for row, y in zip(rows, heights)]
     amounts = [(most + 0.38 * wide, y, written(row)) for row, y in zip(rows, heights)]
     waters = [(right, y, _lowest_water(row, fahrenheit, failing.get(row.key, ""))) for row, y in zip(rows, heights)]
     faint = [bool(failing.get(row.key)) for row in rows]
@@ -146,12 +146,12 @@ def _description(rows: Sequence[ScenarioRow], written: Callable[[ScenarioRow], s
                 + (f", too little heat for {units.digits(row.short_hours)} hours" if row.short_hours else "")
                 + ";"
             )
-    return " ".join(said).removesuffix(";") + "."
+    return display_units.localise(" ".join(said).removesuffix(";") + ".")
 
 
 def _lowest_water(row: ScenarioRow, fahrenheit: bool, but: str) -> str:
     """The lowest water temperature as the chart shows it, or what the choice does worse by the fish."""
     if but or row.freezing:
-        return display_units.localise_finished(but.partition(",")[0]) or "may freeze through"
+        return display_units.localise(but.partition(",")[0]) or "may freeze through"
     water = units.digits(row.lowest_temp, 1)
     return f"{water} ({display_units.fahrenheit(row.lowest_temp, 1)})" if fahrenheit else f"{water} °C"

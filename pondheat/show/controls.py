@@ -27,7 +27,7 @@ HERE = Path(__file__).parent
 def error_sentence(error: Exception) -> str:
     """The sentence shown for an exception: the message of our own errors; any other error is named."""
     if isinstance(error, ValueError) and type(error).__module__.startswith("pondheat."):
-        return display_units.localise_finished(str(error))
+        return str(error)
     return (
         f"This panel could not work out an answer for these settings ({type(error).__name__}: {error}). "
         "Move a control to try others."

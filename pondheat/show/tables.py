@@ -42,8 +42,8 @@ def table_html(table: ResultTable) -> str:
 
 
 def page_text(text: str) -> str:
-    """A finished text as HTML: in the reader's units, each number kept with its unit."""
-    return html.escape(unbroken(display_units.localise_finished(text)))
+    """A text with marked quantities as HTML: in the reader's units, each number kept with its unit."""
+    return html.escape(unbroken(display_units.localise(text)))
 
 
 class PageTable:

@@ -223,8 +223,8 @@ def _too_warm(found: Assessment) -> list[str]:
         return []
     under = "Under this cover the" if found.covered is not None else "The"
     return [
-        f"{under} water gets too warm: {season.highest_temp:.1f} °C at its highest, above "
-        f"{too_warm_above(sheet):.3g} °C in {units.digits(hours)} {'hour' if hours == 1 else 'hours'}. Warm water "
+        f"{under} water gets too warm: [{season.highest_temp:.1f} °C] at its highest, above "
+        f"[{too_warm_above(sheet):.3g} °C] in {units.digits(hours)} {'hour' if hours == 1 else 'hours'}. Warm water "
         f"holds little oxygen.{too_warm_advice(found)}"
     ]
 
@@ -233,7 +233,7 @@ def too_warm_advice(found: Assessment) -> str:
     """What to do about water that gets too warm: mend a set point that asks for it, or lift the cover."""
     asked = max((temp for _, temp in found.sheet.set_point if temp is not None), default=0.0)
     if found.sheet.is_heated and asked > too_warm_above(found.sheet):
-        return f" The set point itself, {asked:.3g} °C, is above that."
+        return f" The set point itself, [{asked:.3g} °C], is above that."
     return " Lift the cover on sunny days: a lid that stays on can cook a pond." if found.covered is not None else ""
 
 
@@ -282,11 +282,11 @@ def _heater(found: Assessment) -> list[str]:
     if season.short_hours:
         return lines + [
             f"The heater is too small: in {hours_text(season.short_hours)} it does not hold the set point, "
-            f"and the water falls to {season.lowest_temp:.1f} °C at its lowest. The cost here is that of a pond not "
+            f"and the water falls to [{season.lowest_temp:.1f} °C] at its lowest. The cost here is that of a pond not "
             f"kept as warm as you ask; the worst 24 hours would need {kw_text(season.worst_day_kw)} kW, the worst hour "
             f"{kw_text(season.peak_kw)} kW.{_backup_advice(found)}"
         ]
     return lines + [
-        f"The heater holds the set point to within {SHORTFALL:g} K in every hour"
+        f"The heater holds the set point to within [{SHORTFALL:g} K] in every hour"
         + ("." if sheet.room else f" of this weather year. {heater_caution(found.weather)}")
     ]

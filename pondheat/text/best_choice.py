@@ -43,9 +43,9 @@ def shortfalls(table: ScenarioTable) -> dict[str, str]:
         if row.freezing:
             found[row.key] = "may freeze through"
         elif row.short_hours > base.short_hours:
-            found[row.key] = f"falls to {units.digits(row.lowest_temp, 1)} °C"
+            found[row.key] = f"falls to [{units.digits(row.lowest_temp, 1)} °C]"
         elif too_warm_hours(sheet, table.results[row.key].season) > hot_as_it_is:
-            found[row.key] = f"reaches {units.digits(row.highest_temp, 1)} °C, above {too_warm_above(sheet):.3g} °C"
+            found[row.key] = f"reaches [{units.digits(row.highest_temp, 1)} °C], above [{too_warm_above(sheet):.3g} °C]"
     return found
 
 
@@ -57,7 +57,7 @@ def cold_water_text(temp: float, mean_depth: float, ice_hours: int = 0) -> str:
     eating = feeding_by_source(temp)["FAO, farms"].removeprefix("they ")
     ice = f", with ice in {units.digits(ice_hours)} hours: keep a hole open" if ice_hours else ""
     return (
-        f"the water falls to {units.digits(temp, 1)} °C{ice}. Carp {eating} then; farms overwinter them in ponds about "
-        f"{WINTERING_DEPTH.value:g} m deep; yours averages {units.significant(mean_depth, 2)} m. Ask a fish vet about "
-        "weak or young fish."
+        f"the water falls to [{units.digits(temp, 1)} °C]{ice}. Carp {eating} then; farms overwinter them in ponds "
+        f"about {WINTERING_DEPTH.value:g} m deep; yours averages {units.significant(mean_depth, 2)} m. Ask a fish vet "
+        "about weak or young fish."
     )

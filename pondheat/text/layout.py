@@ -11,7 +11,7 @@ from typing import TextIO
 
 from pondheat.analysis.results import LikelyRange
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, DisplayUnits, beside
+from pondheat.core.display_units import METRIC, DisplayUnits
 
 
 def terminal_width(stream: TextIO = sys.stdout) -> int:
@@ -27,9 +27,9 @@ WIDTH = terminal_width()
 def wrapped(text: str, bullet: str = "", usual: DisplayUnits = METRIC) -> list[str]:
     """Lines of at most WIDTH columns, the first after a bullet and the others indented below it.
 
-    usual: units that are added beside °C.
+    usual: units that are added to the quantities marked in the text.
     """
-    return textwrap.wrap(beside(text, usual), WIDTH, initial_indent=bullet, subsequent_indent=" " * len(bullet))
+    return textwrap.wrap(usual.with_alt_units(text), WIDTH, initial_indent=bullet, subsequent_indent=" " * len(bullet))
 
 
 def kwh_text(value: float) -> str:

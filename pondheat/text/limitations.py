@@ -19,9 +19,9 @@ LEFT_OUT: tuple[tuple[str, str], ...] = (
         "splash and open waterfalls",
         "a rule of thumb in the trade: 0.5–1 % of the hourly flow evaporates per day (common practice, no source)",
     ),
-    ("rain", "10 mm on 10 m² and 10 K colder: 1.2–1.5 kWh"),
+    ("rain", "10 mm on 10 m² and [10 K] colder: 1.2–1.5 kWh"),
     ("snow melting on the water", "10 kg/m² on 10 m²: about 11 kWh"),
-    ("topping up what evaporates", "small: replacing 1 kg at 18 °C by water at 8 °C takes 0.012 kWh"),
+    ("topping up what evaporates", "small: replacing 1 kg at [18 °C] by water at [8 °C] takes 0.012 kWh"),
     (
         "sun that warms the cover itself",
         "lowers the loss by day; without it the cover's saving comes out a little too small",
@@ -36,13 +36,13 @@ MEASURED: tuple[tuple[str, str, str], ...] = (
     (
         "A shallow, unheated, open lake, hour by hour from July to October, no number fitted, the sky formula chosen "
         "partly on this record",
-        "0.8 K (root mean square), 0.1 K too warm on average, 2.7 K in the worst hour. In a station's full wind, "
+        "[0.8 K] (root mean square), [0.1 K] too warm on average, [2.7 K] in the worst hour. In a station's full wind, "
         "Carrier's and Smith, Löf and Jones's formulae cool too much; outdoors, Shah's cools too little",
         "data/measured/shallow_lake_2018.csv, Central Sands Lakes Study 2018; a test runs it",
     ),
     (
         "An outdoor pool, hour by hour over 56 days, by the best published model",
-        "1.1 K at most",
+        "[1.1 K] at most",
         "Woolley, Harrington, Modera 2011, Building and Environment (memory)",
     ),
     (

@@ -218,7 +218,7 @@ class _Headline:
         told = "No heat, no heating cost: the water falls to {coldest}"
         if freezing_warning(season.frozen_share):
             told = "Without heat this pond can freeze through"
-        headline = Phrase(told, {"coldest": f"{units.digits(season.lowest_temp, 1)} °C"})
+        headline = Phrase(told, {"coldest": f"[{units.digits(season.lowest_temp, 1)} °C]"})
         if season.input_kwh <= 0:
             return headline, Phrase("The sheet has no pump; running one would still cost money.", {})
         numbers = self._cost_numbers(season.input_kwh, season.money)
@@ -238,20 +238,20 @@ def _dangers(found: Assessment) -> list[str]:
         dangers.append(f"Warning. Without its cover: {bare[0].lower()}{bare[1:]}")
     if hours := too_warm_hours(sheet, season):
         dangers.append(
-            f"The water gets too warm: {season.highest_temp:.1f} °C at its highest, above "
-            f"{too_warm_above(sheet):.3g} °C in {hours_text(hours)}. Warm water holds little "
+            f"The water gets too warm: [{season.highest_temp:.1f} °C] at its highest, above "
+            f"[{too_warm_above(sheet):.3g} °C] in {hours_text(hours)}. Warm water holds little "
             f"oxygen.{answers.too_warm_advice(found)}"
         )
     if season.below_floor_hours and sheet.is_heated:
         asked = min(temp for _, temp in sheet.set_point if temp is not None)
         itself = (
-            f" The set point itself, {asked:.3g} °C, is below that."
+            f" The set point itself, [{asked:.3g} °C], is below that."
             if sheet.floor is not None and asked < sheet.floor
             else ""
         )
         dangers.append(
-            f"The water is below your lowest {sheet.floor:.3g} °C in {hours_text(season.below_floor_hours)}, "
-            f"{season.lowest_temp:.1f} °C at its coldest.{itself}"
+            f"The water is below your lowest [{sheet.floor:.3g} °C] in {hours_text(season.below_floor_hours)}, "
+            f"[{season.lowest_temp:.1f} °C] at its coldest.{itself}"
         )
     return dangers
 
@@ -275,9 +275,9 @@ def _worth(row: ScenarioRow, table: ScenarioTable) -> str:
 def _heater(found: Assessment) -> list[tuple[str, str]]:
     """Whether the heater keeps up, in plain words."""
     sheet, season = found.sheet, found.as_described
-    hours, lowest = hours_text(season.short_hours), f"{season.lowest_temp:.1f} °C"
+    hours, lowest = hours_text(season.short_hours), f"[{season.lowest_temp:.1f} °C]"
     if not season.short_hours:
-        held = f"{sheet.set_point[0][1]:.3g} °C" if len(sheet.set_point) == 1 else "what you ask"
+        held = f"[{sheet.set_point[0][1]:.3g} °C]" if len(sheet.set_point) == 1 else "what you ask"
         colder = "" if sheet.room else " A colder winter may come."
         return [(HEATER, f"it holds {held} in every hour of this weather.{colder}")]
     backup = ""

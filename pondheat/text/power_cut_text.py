@@ -17,7 +17,7 @@ UNHEATED = (
 
 
 def power_cut_text(cut: PowerCut) -> tuple[str, ...]:
-    """A power cut as sentences: ice, cooling, rate, what is assumed, oxygen, and the cautions last."""
+    """A power cut as sentences, their quantities marked: ice, cooling, rate, what is assumed, oxygen, cautions last."""
     ice = ice_text(cut)
     warnings = [CAUTIONS[key].text for key in ("power_cut", *(["ice"] if ice else []))]
     return (*([ice] if ice else []), _cooling(cut), _rate(cut.fastest_rate), *assumptions(cut), *warnings)
@@ -48,26 +48,26 @@ def assumptions(cut: PowerCut) -> tuple[str, ...]:
 def _cooling(cut: PowerCut) -> str:
     """From when, how warm, and after how many hours the water has fallen by each fall in `hours_to`."""
     reached = [
-        f"{fall:g} K after {units.significant(hours, 2)} h"
+        f"[{fall:g} K] after {units.significant(hours, 2)} h"
         for fall, hours in cut.hours_to.items()
         if np.isfinite(hours)
     ]
-    missed = [f"{fall:g} K" for fall, hours in cut.hours_to.items() if np.isinf(hours)]
+    missed = [f"[{fall:g} K]" for fall, hours in cut.hours_to.items() if np.isinf(hours)]
     told = ["it falls by " + ", ".join(reached)] if reached else []
     told += [f"not by {' or '.join(missed)} within {cut.days} days"] if missed else []
     return (
         f"Power off from {cut.start.day} {cut.start:%B %Y} at {cut.start:%H:%M}, "
-        f"{'cover on' if cut.covered else 'open'}, the water at {cut.start_temp:.1f} °C: "
+        f"{'cover on' if cut.covered else 'open'}, the water at [{cut.start_temp:.1f} °C]: "
         f"{', '.join(told) if reached else 'it falls ' + told[0]}."
     )
 
 
 def _rate(fastest: float) -> str:
     """The greatest fall within 24 hours [K], compared with custom."""
-    custom = f"the usual limit is {CUSTOMARY_RATE.value:g} K a day ({PRACTICE})"
+    custom = f"the usual limit is [{CUSTOMARY_RATE.value:g} K] a day ({PRACTICE})"
     if fastest <= 0:
         return f"It never falls; {custom}."
-    return f"At its fastest it falls {units.significant(fastest, 2)} K within 24 hours; {custom}."
+    return f"At its fastest it falls [{units.significant(fastest, 2)} K] within 24 hours; {custom}."
 
 
 def _oxygen(cut: PowerCut) -> list[str]:
@@ -84,7 +84,7 @@ def _oxygen(cut: PowerCut) -> list[str]:
     ]
     if cut.lid_air:
         sentences.append(
-            f"With the {units.significant(cut.lid_air, 2)} m³ of air under the lid it is at best "
+            f"With the [{units.significant(cut.lid_air, 2)} m³] of air under the lid it is at best "
             f"{units.significant(cut.oxygen_hours, 2)} h, if the still water takes that oxygen up as fast as it is "
             "breathed. What the fish breathe out gathers under the lid and is not counted: leave a vent "
             "open."

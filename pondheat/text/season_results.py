@@ -12,6 +12,7 @@ import pandas as pd
 from pondheat.analysis import assessment, export
 from pondheat.analysis.results import Assessment, LikelyRange, Season
 from pondheat.core import units
+from pondheat.core.display_units import METRIC, without_marks
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet import pond_sheet
 from pondheat.sheet.pond_sheet import Sheet
@@ -57,7 +58,7 @@ def assess(
 class SeasonResults(Assessment):
     """An assessment with its hours, a summary, plain data, and a table for notebooks.
 
-    Fields as in `pondheat.analysis.results.Assessment`.
+    Fields as in `pondheat.analysis.results.Assessment`. In `notes`, square brackets mark quantities.
     """
 
     @property
@@ -74,10 +75,11 @@ class SeasonResults(Assessment):
 
     def as_dict(self) -> dict:
         """The results as plain data, the same as `pondheat season --json` prints."""
-        return export.as_dict(self)
+        return without_marks(export.as_dict(self))
 
     def __repr__(self) -> str:
-        return f"<SeasonResults of {self.sheet.name}, {self.first} to {self.last}: {pond_answer(self).headline}>"
+        headline = METRIC.with_alt_units(str(pond_answer(self).headline))
+        return f"<SeasonResults of {self.sheet.name}, {self.first} to {self.last}: {headline}>"
 
     def _repr_html_(self) -> str:
         """A small table for notebooks, with the headline first."""
@@ -90,8 +92,9 @@ class SeasonResults(Assessment):
         caption = f"{self.sheet.name}, {day_text(self.first)} to {day_text(self.last)}"
         answer = pond_answer(self)
         said = " ".join((*answer.warnings, *answer.sure[1:]))
+        headline, said = map(METRIC.with_alt_units, (str(answer.headline), said))
         return (
-            f"<p><b>{html.escape(str(answer.headline))}.</b> {html.escape(said)}</p>"
+            f"<p><b>{html.escape(headline)}.</b> {html.escape(said)}</p>"
             f"<table><caption>{html.escape(caption)}</caption>"
             f"<thead><tr><td></td>{head}</tr></thead><tbody>{body}</tbody></table>"
         )

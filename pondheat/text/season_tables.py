@@ -6,7 +6,7 @@ import itertools
 
 from pondheat.analysis.results import Assessment, Season
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, DisplayUnits, beside, fahrenheit
+from pondheat.core.display_units import METRIC, DisplayUnits, fahrenheit
 from pondheat.heat.balance import ROUTES
 from pondheat.heat.ice import ice_thickness
 from pondheat.money.emissions import emissions_text
@@ -95,7 +95,7 @@ def _water_rows(found: Assessment, pair: list[Season], usual: DisplayUnits) -> R
     ):
         if limit is not None:
             counts = (units.digits(count) for count in hours if count is not None)
-            rows.append((beside(f"hours {side} {limit:.3g} °C", usual), *counts))
+            rows.append((f"hours {side} {usual.quantity(f'{limit:.3g}', 'degC')}", *counts))
     if sheet.heater.kind != "none" and sheet.set_point:
         rows.append(("peak hour needs, kW", *(kw_text(season.peak_kw) for season in pair)))
         rows.append(("worst 24 hours need, kW", *(kw_text(season.worst_day_kw) for season in pair)))

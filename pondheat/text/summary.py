@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Callable
+
 from pondheat.analysis.results import Assessment
 from pondheat.analysis.scenarios.what_if import ScenarioTable
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, DisplayUnits, beside_in_lines
+from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.fish import cautions
 from pondheat.season.weather import weather
-from pondheat.text.layout import WIDTH, day_text, wrapped
+from pondheat.text.layout import day_text, wrapped
 from pondheat.text.pond_answer import PondAnswer, pond_answer
 from pondheat.text.result_table import ResultTable
 from pondheat.text.season_tables import season_tables
@@ -19,17 +22,21 @@ def season_text(found: Assessment, usual: DisplayUnits = METRIC, table: Scenario
 
     usual: units that are added beside °C; table: choices, of which the answer names the best.
     """
+    fit = functools.partial(wrapped, usual=usual)
     answer = pond_answer(found, table)
     sheet, pond = found.sheet, found.sheet.pond
     pair = [found.open] if found.covered is None else [found.open, found.covered]
     lines = [
-        f"{sheet.name}: {units.significant(pond.surface_area)} m² of surface, {units.significant(pond.volume)} m³, "
-        f"{_set_points(found)}, {day_text(found.first)} to {day_text(found.last)}",
-        weather.summary(found.weather),
-        *_answer_lines(answer),
+        *_heading(
+            f"{sheet.name}: {units.significant(pond.surface_area)} m² of surface, [{units.significant(pond.volume)} "
+            f"m³], {_set_points(found)}, {day_text(found.first)} to {day_text(found.last)}",
+            usual,
+        ),
+        *_heading(weather.summary(found.weather), usual),
+        *_answer_lines(answer, fit),
         "",
         "In detail",
-        *(line for sentence in answer.rest for line in wrapped(sentence, "- ")),
+        *(line for sentence in answer.rest for line in fit(sentence, "- ")),
         *(line for table in season_tables(found, usual) for line in _table_lines(table)),
     ]
     if max(season.most_ice_kg for season in pair) > 0:
@@ -38,15 +45,15 @@ def season_text(found: Assessment, usual: DisplayUnits = METRIC, table: Scenario
         lines += ["", "  No [tariff] in the sheet, so no money."]
     lines += ["", "How this was worked out"]
     first, *notes = how_it_was_worked_out(found)
-    lines += wrapped(first, usual=usual)
+    lines += fit(first)
     for note in notes:
-        lines += wrapped(note, "- ", usual)
+        lines += fit(note, "- ")
     lines += ["", *wrapped(cautions.STANDING)]
     for key in (*cautions.REPORT_KEYS, "ice"):
         if concerns(key, found):
             caution = cautions.CAUTIONS[key]
-            lines += wrapped(f"{caution.title}. {caution.text}", usual=usual)
-    return beside_in_lines("\n".join(lines), usual, WIDTH)
+            lines += fit(f"{caution.title}. {caution.text}")
+    return "\n".join(lines)
 
 
 def how_it_was_worked_out(found: Assessment) -> list[str]:
@@ -55,27 +62,33 @@ def how_it_was_worked_out(found: Assessment) -> list[str]:
     return [
         f"Evaporation by {pond.evaporation}, sky by {pond.sky}, one well-mixed body of water. No measured "
         "heated or covered pond was found to test any of this. With no number fitted, though the sky formula was "
-        "chosen partly on that record, the model follows one measured lake, open and unheated, to 0.8 K, 2.7 K in the "
-        "worst hour.",
+        "chosen partly on that record, the model follows one measured lake, open and unheated, to [0.8 K], [2.7 K] in "
+        "the worst hour.",
         *found.notes,
         _emissions_note(found),
     ]
 
 
-def _answer_lines(answer: PondAnswer) -> list[str]:
-    """The short answer: headline, lines, what no heat means, how sure."""
-    lines = ["", *wrapped(f"{answer.headline}."), *wrapped(str(answer.beside)), ""]
+def _heading(text: str, usual: DisplayUnits) -> list[str]:
+    """A line of the heading, which is wrapped only where preferred units make it longer."""
+    line = METRIC.with_alt_units(text)
+    return [line] if usual.with_alt_units(text) == line else wrapped(text, usual=usual)
+
+
+def _answer_lines(answer: PondAnswer, fit: Callable[..., list[str]]) -> list[str]:
+    """The short answer: headline, lines, what no heat means, how sure; fit: as `layout.wrapped`."""
+    lines = ["", *fit(f"{answer.headline}."), *fit(str(answer.beside)), ""]
     for title, text in answer.lines:
-        lines += wrapped(f"{title}: {text}", "- ")
+        lines += fit(f"{title}: {text}", "- ")
     for text in answer.warnings:
-        lines += wrapped(text, "- ")
+        lines += fit(text, "- ")
     if answer.unheated:
-        lines += wrapped(f"{answer.unheated[0]}. {answer.unheated[1]}", "- ")
+        lines += fit(f"{answer.unheated[0]}. {answer.unheated[1]}", "- ")
     return [
         *lines,
         "",
-        *wrapped(f"How sure: {answer.sure[0]}"),
-        *(line for text in answer.sure[1:] for line in wrapped(text)),
+        *fit(f"How sure: {answer.sure[0]}"),
+        *(line for text in answer.sure[1:] for line in fit(text)),
     ]
 
 
@@ -119,9 +132,9 @@ def _set_points(found: Assessment) -> str:
     if sheet.heater.kind == "none" or not steps:
         return "no heat"
     if len(steps) == 1:
-        return f"held at {steps[0][1]:.3g} °C" if steps[0][1] is not None else "no heat"
+        return f"held at [{steps[0][1]:.3g} °C]" if steps[0][1] is not None else "no heat"
     months = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
     return "held at " + ", ".join(
-        f"{'no heat' if temp is None else f'{temp:.3g} °C'} from {day} {months[month - 1]}"
+        f"{'no heat' if temp is None else f'[{temp:.3g} °C]'} from {day} {months[month - 1]}"
         for (month, day), temp in steps
     )

@@ -10,7 +10,7 @@ from dataclasses import asdict
 from pondheat.analysis.scenarios.context import LIMITS
 from pondheat.analysis.scenarios.what_if import ScenarioRow, ScenarioTable
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, DisplayUnits, beside, beside_in_lines, fahrenheit
+from pondheat.core.display_units import METRIC, DisplayUnits, fahrenheit
 from pondheat.fish import cautions
 from pondheat.fish.temperature import WINTERING_DEPTH
 from pondheat.money.emissions import emissions_text
@@ -42,7 +42,7 @@ def table_text(table: ScenarioTable, cautioned: bool = False, shell: bool = Fals
     for sentence in _answers(table):
         lines += fit(sentence)
     lines += ["", *_grid(table, usual), ""]
-    lines += _likely_differences(table)
+    lines += _likely_differences(table, usual)
     for note, words in _notes(table, shell).items():
         lines += fit(f"{', '.join(words)}: {note}", "- ")
     for sentence in _meaning(table, shell):
@@ -51,7 +51,7 @@ def table_text(table: ScenarioTable, cautioned: bool = False, shell: bool = Fals
     for key in () if cautioned else COVER_CAUTIONS:
         caution = cautions.CAUTIONS[key]
         lines += fit(f"{caution.title}: {caution.text}")
-    return beside_in_lines("\n".join(lines), usual, WIDTH)
+    return "\n".join(lines)
 
 
 def remarks(table: ScenarioTable) -> list[str]:
@@ -127,7 +127,7 @@ def _answers(table: ScenarioTable) -> list[str]:
             if alike
             else f"Most expensive: {dearest.words}, {_amount(dearest, table)} over the season. Cheapest: "
             f"{cheapest.words}, {_amount(cheapest, table)}; its water falls to "
-            f"{_degrees(cheapest)} °C{ice}."
+            f"[{_degrees(cheapest)} °C]{ice}."
         )
         warm = min((row for row in eligible if row.as_warm), key=lambda row: row.worth, default=cheapest)
         if warm is not cheapest:
@@ -180,7 +180,7 @@ def choice_table(table: ScenarioTable, usual: DisplayUnits = METRIC) -> ResultTa
         but = f"{BUT}{failing[row.key]}" if row.key in failing else ""
         rows.append(
             (
-                beside(f"{row.words}{but}", usual),
+                usual.with_alt_units(f"{row.words}{but}"),
                 units.digits(row.heat_kwh),
                 units.digits(row.taken_kwh),
                 *((_amount(row, table), _difference(row, table)) if priced else ()),
@@ -233,7 +233,7 @@ def likely_difference(row: ScenarioRow, table: ScenarioTable) -> str:
     return f"{amount(row.likely.low)} to {amount(row.likely.high)}"
 
 
-def _likely_differences(table: ScenarioTable) -> list[str]:
+def _likely_differences(table: ScenarioTable, usual: DisplayUnits) -> list[str]:
     """The likely ranges, best choice first, under a line that says what they are; nothing where there are none."""
     rows = sorted((row for row in table.rows if row.likely is not None), key=lambda row: row.worth)
     if not any(row.likely.low or row.likely.high for row in rows if row.likely):
@@ -242,7 +242,7 @@ def _likely_differences(table: ScenarioTable) -> list[str]:
         "Likely more or less than the sheet as it is: 8 in 10 of 200 runs fall within, both sides of each run with the "
         f"same {'room' if table.context.sheet.room else 'winter, wind'} and pond:"
     )
-    return [*lines, *(f"  {row.words:<36}  {likely_difference(row, table)}" for row in rows), ""]
+    return [*lines, *(f"  {usual.with_alt_units(row.words):<36}  {likely_difference(row, table)}" for row in rows), ""]
 
 
 def as_dict(table: ScenarioTable) -> dict:

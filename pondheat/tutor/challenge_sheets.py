@@ -42,7 +42,7 @@ def challenge_sheets(money: units.Currency = units.GBP, usual: DisplayUnits = ME
                 "facts": challenge_tables.facts(pond),
                 "says": () if short else challenge_tables.keeper_says(pond),
                 "record": None if short else challenge_tables.record(pond),
-                "steps": [_asked(title, question, money) for title, question in titled(pond, money, short)],
+                "steps": [_asked(title, question, money, usual) for title, question in titled(pond, money, short)],
             }
             for pond in ponds_of_teams(money)
         ],
@@ -59,8 +59,10 @@ def titled(
     return [(step.title, asked[step.key]) for step in form.STEPS]
 
 
-def _asked(title: str, question: ReasonQuestion | Question, money: units.Currency) -> dict[str, object]:
+def _asked(
+    title: str, question: ReasonQuestion | Question, money: units.Currency, usual: DisplayUnits
+) -> dict[str, object]:
     """A question as a team sees it: its text, and its choices if it has any."""
     if isinstance(question, ReasonQuestion):
         return {"title": title, "text": question.ask, "choices": lettered(question.choices).values()}
-    return {"title": title, "text": Exercise(question.key, money, own=question).text(), "choices": []}
+    return {"title": title, "text": Exercise(question.key, money, usual, own=question).text(), "choices": []}

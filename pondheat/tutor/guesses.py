@@ -6,7 +6,6 @@ import functools
 import importlib
 from dataclasses import dataclass
 
-from pondheat.core import units
 from pondheat.core.display_units import METRIC, DisplayUnits, load
 from pondheat.show import ponds
 
@@ -24,23 +23,23 @@ class Guess:
     feedback: dict[str, str]
 
 
-def guess_of(page: str, money: units.Currency = units.GBP) -> Guess | None:
+def guess_of(page: str, usual: DisplayUnits = METRIC) -> Guess | None:
     """The question before a page's picture; None where the page asks none.
 
-    page: the notebook's name without its ending; money: the currency in which invented prices are shown.
+    page: the notebook's name without its ending; usual: the currency of invented prices, and units shown after °C.
     """
     found = _as_on_the_page(page, load())
     if found is None:
         return None
 
-    def in_money(text: str) -> str:
-        return METRIC.with_alt_units(text).replace(ponds.currency().sign, money.sign)
+    def written(text: str) -> str:
+        return usual.with_alt_units(text).replace(ponds.currency().sign, usual.currency.sign)
 
     return Guess(
-        in_money(found.question),
-        {key: in_money(text) for key, text in found.options.items()},
+        written(found.question),
+        {key: written(text) for key, text in found.options.items()},
         found.right,
-        {key: in_money(text) for key, text in found.feedback.items()},
+        {key: written(text) for key, text in found.feedback.items()},
     )
 
 
@@ -51,8 +50,7 @@ def _as_on_the_page(page: str, preferred: DisplayUnits) -> Guess | None:
         from pondheat.show.panels.start_here import four_ponds
 
         panel = four_ponds()
-        options = {key: text for key, text in panel.controls["guess"].options if key}
-        return Guess(panel.controls["guess"].label, options, panel.dearest, panel.SLIPS)
+        return Guess(panel.controls["guess"].label, panel.OPTIONS, panel.dearest, panel.SLIPS)
     try:
         topic = importlib.import_module(f"pondheat.show.panels.{page[3:]}")
         return Guess(topic.QUESTION, topic.OPTIONS, topic.RIGHT, topic.WORDS)

@@ -58,7 +58,7 @@ def handout(sheet: Sheet, record: Weather | None = None, usual: DisplayUnits = M
         span=f"{hours[0].day} {hours[0]:%B} to {hours[-1].day} {hours[-1]:%B}",
         whole=whole,
         steps=steps,
-        temps=[f"{temp} °C" for temp in TEMPS],
+        temps=[f"[{temp} °C]" for temp in TEMPS],
         degree_hours=_degree_hours(conditions),
         heat=_heat_per_area(pond, record),
         likely=_likely_percent(pond, record),
@@ -125,7 +125,7 @@ def _four_numbers(sheet: Sheet, record: Weather) -> tuple[str, list[list[str]]]:
     )
     per_hundredth = about(base_kwh / 100, currency) if sheet.tariff else "kWh ÷ 100"
     return whole, [
-        ["How warm", "one degree warmer", change(_run(warmer, record))],
+        ["How warm", "[one degree] warmer", change(_run(warmer, record))],
         ["How long covered", "never covered, instead of covered by night", change(_run(sheet, record, covered=False))],
         ["How much wind reaches the water", "half as much: a hedge, a screen", change(_run(sheltered, record))],
         ["What a kWh costs, at which hours", f"one {currency.hundredth} more on every kWh", f"+{per_hundredth}"],

@@ -71,7 +71,7 @@ def _columns(priced: bool) -> dict[str, Callable[[PondResult], str]]:
     """Columns of the table: what each shows of a pond, by its heading."""
     columns: dict[str, Callable[[PondResult], str]] = {
         "pond": lambda pond: pond.letter,
-        "held at": lambda pond: f"{units.digits(pond.temp, 1)} °C",
+        "held at": lambda pond: f"[{units.digits(pond.temp, 1)} °C]",
         "open, kWh/m²": lambda pond: _kwh(pond.open_kwh),
         "as covered, kWh/m²": lambda pond: "no cover" if pond.covered_kwh is None else _kwh(pond.covered_kwh),
         "the cover saves": lambda pond: "–" if pond.saved is None else f"{100 * pond.saved:.0f} %",

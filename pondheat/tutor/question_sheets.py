@@ -37,7 +37,7 @@ OWN_POND = (
     "My hours ÷ the handout's hours (1, if mine are more)",
     "That × the difference: what my cover might save",
     "Price of the cover ÷ that saving = winters",
-    "Warming the water by 1 °C, once: volume × {heat} kWh × price",
+    "Warming the water by {degree}, once: volume × {heat} kWh × price",
 )
 
 
@@ -52,35 +52,40 @@ def question_sheets(route: str, currency: units.Currency = units.GBP, usual: Dis
         f"Question sheets: {ROUTES[route][0].lower()}",
         points=POINTS,
         display=usual,
-        pages=[_page(path, currency, usual.currency) for path in pages_of(route)],
+        pages=[_page(path, currency, usual) for path in pages_of(route)],
         standing=cautions.STANDING,
     )
 
 
-def _page(path: Path, currency: units.Currency, guess_currency: units.Currency) -> dict[str, object]:
+def _page(path: Path, currency: units.Currency, usual: DisplayUnits) -> dict[str, object]:
     """What the core of one page of the workbook asks."""
     example = None
     for key in core_keys(path, "worked_example"):
         question = questions.BANK[key]
         numbers = question.numbers(EXAMPLE_SEED)
         example = {
-            "asked": questions.asked(question, numbers, currency),
-            "step": question.step,
-            "worked": questions.worked(question, numbers, currency),
+            "asked": questions.asked(question, numbers, currency, usual),
+            "step": question.step_template,
+            "worked": questions.worked(question, numbers, currency, usual),
         }
-    guess = guess_of(path.stem, guess_currency)
+    guess = guess_of(path.stem, usual)
     return {
         "number": path.stem[:2],
         "title": title_of(path),
         "guess": guess and {"ask": guess.question, "choices": lettered(guess.options).values()},
         "example": example,
         "reasons": [{"ask": one.ask, "choices": lettered(one.choices).values()} for one in of_page(path.stem)],
-        "questions": [{"key": key, "text": Exercise(key, currency).text()} for key in core_keys(path)],
-        "own_pond": _own_pond(currency) if path.stem.startswith(OWN_POND_PAGE) else None,
+        "questions": [{"key": key, "text": Exercise(key, currency, usual).text()} for key in core_keys(path)],
+        "own_pond": _own_pond(currency, usual) if path.stem.startswith(OWN_POND_PAGE) else None,
     }
 
 
-def _own_pond(currency: units.Currency) -> list[tuple[str, str]]:
+def _own_pond(currency: units.Currency, usual: DisplayUnits) -> list[tuple[str, str]]:
     """Rows of the sheet for a learner's own pond. The price is asked in whole money, as the bill is multiplied out."""
-    said = {"sign": currency.sign, "hundredth": currency.hundredth, "heat": f"{questions.HEAT_OF_WATER:g}"}
+    said = {
+        "sign": currency.sign,
+        "hundredth": currency.hundredth,
+        "heat": f"{questions.HEAT_OF_WATER:g}",
+        "degree": usual.quantity("1", "delta_degC", "°C"),
+    }
     return [(label.format(**said), "") for label in OWN_POND]

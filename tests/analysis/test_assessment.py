@@ -617,7 +617,7 @@ def test_a_short_measured_record_in_frost():
     """Ground and new water are taken from the record; new water never comes frozen, and the reader is told."""
     record = made_weather(hours("2026-01-05", "2026-01-26"), -8.0)
     got = found(GARDEN, {"season": None}, record)
-    assert "ground and new water are assumed to be at its mean air temperature, -8.0 °C" in " ".join(got.notes)
+    assert "ground and new water are assumed to be at its mean air temperature, [-8.0 °C]" in " ".join(got.notes)
     assert "the saving of these 21 days is that of a whole year" in " ".join(got.notes)
     # 1 % of 12 m³ a day from 0 °C: 5.6 to 5.9 W/K of flow
     flow = got.open.routes_kwh["water_change"] * 1000 / (21 * 24) / got.open.hours["water_temp"].mean()

@@ -224,7 +224,7 @@ def test_without_a_mass_of_fish_no_oxygen_hours(garden, record):
     assert found.oxygen_hours is None and found.water_oxygen_hours is None
     assert any("they need the mass of your fish" in line for line in power_cut_text(found))
     assert power_cut_text(found)[-1] == CAUTIONS["power_cut"].text
-    assert "the usual limit is 1 K a day (common practice, no source)" in power_cut_text(found)[1]
+    assert "the usual limit is [1 K] a day (common practice, no source)" in power_cut_text(found)[1]
 
 
 def test_implausible_arguments_are_refused(garden, record, constant):

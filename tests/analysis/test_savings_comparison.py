@@ -674,7 +674,7 @@ def test_a_room_needs_no_weather(garden):
     )
     proof = compare(OPEN, COVERED, pond_sheet.from_text(text, GARDEN.parent))
     assert proof.weather_of_these_days and any(
-        "The room is assumed to stay at the sheet's 4 °C" in note for note in proof.notes
+        "The room is assumed to stay at the sheet's [4 °C]" in note for note in proof.notes
     )
 
 

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from pondheat.core.display_units import METRIC
 from pondheat.core.places import CLONE
 from pondheat.fish import cautions
 from pondheat.fish.cautions import CAUTIONS, STANDING, Caution
@@ -48,8 +49,8 @@ def test_short_and_plain(key):
 
 
 def test_both_ranges_for_legionella_and_the_distance_of_a_generator():
-    assert "between 20 and 45 °C" in CAUTIONS["legionella"].text and "HSE" in CAUTIONS["legionella"].text
-    assert "between 25 and 45 °C" in CAUTIONS["legionella"].text and "CDC" in CAUTIONS["legionella"].text
+    assert "between [20 and 45 °C]" in CAUTIONS["legionella"].text and "HSE" in CAUTIONS["legionella"].text
+    assert "between [25 and 45 °C]" in CAUTIONS["legionella"].text and "CDC" in CAUTIONS["legionella"].text
     assert "20 ft" in CAUTIONS["burning"].text
 
 
@@ -82,7 +83,7 @@ def test_the_readme_has_the_same_text():
     section = (CLONE / "README.md").read_text(encoding="utf-8").split("## Cautions\n")[1].split("\n## ")[0]
     sick = CAUTIONS["fish_disease"]
     points = [f"- **{caution.title}.** {caution.text}" for caution in [*cautions.report_cautions(), sick]]
-    assert section.strip() == "\n".join([STANDING, "", *points])
+    assert section.strip() == METRIC.with_alt_units("\n".join([STANDING, "", *points]))
 
 
 def test_the_text_is_a_file_that_is_packed_with_the_code():

@@ -7,6 +7,7 @@ import re
 import pytest
 import reading_aloud
 
+from pondheat.core.display_units import METRIC
 from pondheat.fish.cautions import CAUTIONS, STANDING
 from pondheat.heat import water
 from pondheat.lesson.questions import BANK
@@ -50,7 +51,7 @@ def test_each_has_the_standing_caution(name):
 
 @cards
 def test_text_under_a_cautions_title_begins_with_that_cautions_first_sentence(name):
-    by_title = {caution.title: caution.text for caution in CAUTIONS.values()}
+    by_title = {caution.title: METRIC.with_alt_units(caution.text) for caution in CAUTIONS.values()}
     box = CARDS[name].split('<div class="care">')[1]
     found = [(title, " ".join(said.split())) for title, said in re.findall(r"<b>([^<]+):</b>([^<]+)</p>", box)]
     taken = [said for title, said in found if re.match(r"(.+?[.])(\s|$)", said)[1] in by_title[title]]

@@ -127,7 +127,7 @@ def test_the_best_choice_keeps_the_fish_as_well_and_costs_nothing(made):
 
 
 def test_the_heater_in_plain_words(made):
-    assert "it holds 18 °C" in dict(made("garden")[2].lines)[HEATER]
+    assert "it holds [18 °C]" in dict(made("garden")[2].lines)[HEATER]
     found, _, answer = made("too weak")
     text = dict(answer.lines)[HEATER]
     assert f"can't keep up for {units.digits(found.covered.short_hours)} hours" in text
@@ -139,7 +139,7 @@ def test_a_choice_that_fails_the_fish_says_so(made):
     _, table, _ = made("garden")
     failing = shortfalls(table)
     weak = next(row for row in table.rows if row.key == "half_heater")
-    assert failing["half_heater"] == f"falls to {weak.lowest_temp:.1f} °C" and "cover_cold_months" not in failing
+    assert failing["half_heater"] == f"falls to [{weak.lowest_temp:.1f} °C]" and "cover_cold_months" not in failing
     assert failing["cover_always"].startswith("reaches ") and "as_it_is" not in failing
 
 
@@ -275,9 +275,9 @@ def test_a_heater_that_gives_nothing_in_the_cold_is_not_idle():
 
 def test_a_set_point_beyond_the_keeper_s_own_limits_is_named():
     hot = dict(answer_of(**{"pond.set_point": "29 °C"}).lines)[FISH]
-    assert "The set point itself, 29 °C, is above that." in hot and "Lift the cover" not in hot
+    assert "The set point itself, [29 °C], is above that." in hot and "Lift the cover" not in hot
     cold = dict(answer_of(**{"pond.set_point": "9 °C"}).lines)[FISH]
-    assert "The set point itself, 9 °C, is below that." in cold
+    assert "The set point itself, [9 °C], is below that." in cold
     assert "set point itself" not in str(answer_of(**{"heater.power": "1 kW"}).lines)
 
 

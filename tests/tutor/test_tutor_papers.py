@@ -216,7 +216,8 @@ def test_the_papers_of_a_route_hold_its_guesses_and_reasons_and_no_others(sheets
             wanted = " ".join(guess.question.split())
             assert (wanted in shown) == (wanted in answers) == on_route, path.stem
     for one in REASONS:
-        assert (one.ask in shown) == (one.ask in answers) == (one.notebook[:2] in ("00", "07"))
+        asked = METRIC.with_alt_units(one.ask)
+        assert (asked in shown) == (asked in answers) == (one.notebook[:2] in ("00", "07"))
 
 
 def test_what_the_core_of_a_page_is(tmp_path):
@@ -299,7 +300,10 @@ def test_the_handout_has_both_experiments_a_form_and_the_cautions(garden):
         "Readings",
         "counter, kWh",
         STANDING,
-        *(CAUTIONS[name].text for name in ("electricity", "children", "gas_exchange", "fish_disease")),
+        *(
+            METRIC.with_alt_units(CAUTIONS[name].text)
+            for name in ("electricity", "children", "gas_exchange", "fish_disease")
+        ),
     ):
         assert wanted in shown
 

@@ -103,10 +103,12 @@ def _in_a_room(context: ScenarioContext) -> ScenarioResult | str:
     humid = f"{percent(ROOM_HUMIDITY.value)} humid"
     if context.inputs.room_temp is None:
         room = outdoor.rolling(24, min_periods=1).mean().to_numpy() + ROOM_WARMER.value
-        air = f"{ROOM_WARMER.value:g} K warmer than the last 24 hours outdoors and {humid}, whatever the pond gives off"
+        air = (
+            f"[{ROOM_WARMER.value:g} K] warmer than the last 24 hours outdoors and {humid}, whatever the pond gives off"
+        )
     else:
         room = np.full(len(outdoor), float(context.inputs.room_temp))
-        air = f"{context.inputs.room_temp:.3g} °C and {humid} throughout, and what heats the room is not counted"
+        air = f"[{context.inputs.room_temp:.3g} °C] and {humid} throughout, and what heats the room is not counted"
     sheet = replace(context.sheet, pond=replace(context.sheet.pond, room=True, shade=1.0))
     indoors = replace(
         context.conditions.air, air_temp=room, sky_long_wave=None, rel_humidity=np.full(len(room), ROOM_HUMIDITY.value)
@@ -134,7 +136,7 @@ def _water_changed(factor: float) -> Callable[[Sheet], Sheet | str]:
 
 def _water_note(context: ScenarioContext, changed: Sheet) -> str:
     litres = units.significant(changed.pond.water_change * 86_400_000, 2)  # m³/s to litres a day
-    new = f"{litres} L of new water a day; " if changed.pond.water_change else ""
+    new = f"[{litres} L] of new water a day; " if changed.pond.water_change else ""
     return f"{new}what the fish need is for your water tests to say, not for the heating bill."
 
 
@@ -169,9 +171,9 @@ def _heat_pump(context: ScenarioContext) -> ScenarioResult | str:
     note = (
         f"{cop}its COP follows the air hour by hour, {percent(FIELD_FACTOR.value)} of the laboratory's "
         f"({heater.cop_formula}, with fan and defrosting), as field trials found, for standby and short runs. "
-        f"As strong as the sheet's heater at {heater.rated_air_temp:.3g} °C, weaker in colder air, off below "
-        f"{units.digits(heater.lowest_air_temp)} °C. From {percent(FIELD_LOW.value)} to {percent(FIELD_HIGH.value)} of "
-        f"the laboratory's COP, the range of field trials, makes it {span}."
+        f"As strong as the sheet's heater at [{heater.rated_air_temp:.3g} °C], weaker in colder air, off below "
+        f"[{units.digits(heater.lowest_air_temp)} °C]. From {percent(FIELD_LOW.value)} to {percent(FIELD_HIGH.value)} "
+        f"of the laboratory's COP, the range of field trials, makes it {span}."
     )
     missing = (context.base.hours["heater"].to_numpy() - heater.limit(outdoor)).max() / 1000
     short: tuple[str, ...] = ()
@@ -218,10 +220,10 @@ def _half_as_strong(sheet: Sheet) -> Sheet | str:
 HEAT, COVERS, BUILDING, HEATERS, HOURS = GROUPS
 CHOICES: dict[str, Choice] = {
     "no_heat": Choice("no heat at all", HEAT, edited(_no_heat)),
-    "floor_4": Choice("a floor: held at 4 °C", HEAT, edited(_held_at(4.0))),
-    "hold_15": Choice("held at 15 °C", HEAT, edited(_held_at(15.0))),
-    "hold_18": Choice("held at 18 °C", HEAT, edited(_held_at(18.0))),
-    "hold_22": Choice("held at 22 °C", HEAT, edited(_held_at(22.0))),
+    "floor_4": Choice("a floor: held at [4 °C]", HEAT, edited(_held_at(4.0))),
+    "hold_15": Choice("held at [15 °C]", HEAT, edited(_held_at(15.0))),
+    "hold_18": Choice("held at [18 °C]", HEAT, edited(_held_at(18.0))),
+    "hold_22": Choice("held at [22 °C]", HEAT, edited(_held_at(22.0))),
     "cover_never": Choice("never covered", COVERS, edited(cover_choices.never_covered)),
     "cover_nights": Choice("covered at night", COVERS, edited(cover_choices.covered_at_night, cover_choices.hours_on)),
     "cover_cold_months": Choice("always covered in cold months", COVERS, cover_choices.covered_when_cold),

@@ -60,7 +60,7 @@ def stored_in_cheap_hours(context: ScenarioContext) -> ScenarioResult | str:
         if warm_enough and not worse and _fastest_rise(context, season) <= allowed:
             safe.append((priced(season), band, season, conditions))
     if not safe:
-        return "no setting that was tried keeps the water as warm, below its ceiling and rising by at most 1 K a day"
+        return "no setting that was tried keeps the water as warm, below its ceiling and rising by at most [1 K] a day"
     _, band, season, conditions = min(safe, key=lambda one: one[0])
     note = _storage_note(context, rates, band, season, len(safe))
     return ScenarioResult(sheet, season, (note,), as_warm=band.below == 0, conditions=conditions)
@@ -141,7 +141,7 @@ def _storage_note(
         worth = f"it takes {units.money(-change, currency)} off {units.money(money, currency)}{share}"
     else:
         worth = f"it costs {units.money(change, currency)} more than it saves: better left alone"
-    lower = f", {band.below:g} K lower in the expensive ones" if band.below else ", never lower in the expensive ones"
+    lower = f", [{band.below:g} K] lower in the expensive ones" if band.below else ", never lower in the expensive ones"
     days = round(_excluded_hours(context).sum() / 24)
     idle = (
         f" It is left alone on {days} days, around those when the heater can't keep up or the water is near its "
@@ -152,12 +152,12 @@ def _storage_note(
     extra = lost_kwh(season) - lost_kwh(base)
     warmer = season.hours["water_temp"].mean() - base.hours["water_temp"].mean()
     return (
-        f"the best of {safe} safe setting{'s' if safe > 1 else ''}: set {band.above:g} K higher in the cheap hours"
+        f"the best of {safe} safe setting{'s' if safe > 1 else ''}: set [{band.above:g} K] higher in the cheap hours"
         f"{lower}; {worth}. {percent(_cheap_share(rates, season))} of the kWh fall in cheap hours "
-        f"({percent(_cheap_share(rates, base))} as it is). On average the water is {max(warmer, 0.0):.2f} K "
+        f"({percent(_cheap_share(rates, base))} as it is). On average the water is [{max(warmer, 0.0):.2f} K] "
         f"warmer and loses {units.digits(abs(extra))} kWh {'more' if extra >= 0 else 'less'}. With the heater on "
-        f"it rises by at most {_fastest_rise(context, season):.2f} K within a day "
-        f"({_fastest_rise(context, base):.2f} K as it is; by custom at most {CUSTOMARY_RATE.value:g} K). "
+        f"it rises by at most [{_fastest_rise(context, season):.2f} K] within a day "
+        f"([{_fastest_rise(context, base):.2f} K] as it is; by custom at most [{CUSTOMARY_RATE.value:g} K]). "
         "The thermostat is moved at whole hours; one that is cheap for half or less counts as expensive."
         f"{idle}"
     )

@@ -162,7 +162,7 @@ def what_if(
         try:
             result = choice.attempt(context)
         except TooHot:  # the other choices are still of use
-            result = f"the water would pass {HOTTEST:g} °C in the sun"
+            result = f"the water would pass [{HOTTEST:g} °C] in the sun"
         if isinstance(result, str):
             left_out.append((choice.words, result))
         else:
@@ -239,8 +239,8 @@ def _row(key: str, words: str, group: str, context: ScenarioContext, result: Sce
     if hot > hot_as_it_is:
         notes = (
             *notes,
-            f"the water gets too warm: {season.highest_temp:.1f} °C at its highest, above "
-            f"{too_warm_above(context.sheet):.3g} °C in {units.digits(hot)} hours "
+            f"the water gets too warm: [{season.highest_temp:.1f} °C] at its highest, above "
+            f"[{too_warm_above(context.sheet):.3g} °C] in {units.digits(hot)} hours "
             f"({units.digits(hot_as_it_is)} as it is). Warm water holds little oxygen.",
         )
     if shorter:

@@ -33,7 +33,7 @@ QUESTIONS = (
             "[1 K] in a day? ([1 m³] by [1 K]: 1.163 kWh)",
             {"volume": (1.5, 2.5, 3, 4.5, 7, 9, 11)},
             stated={"litres": ("volume", 1000)},
-            worked="{litres:g} L = {volume:g} m³; 1.163 × {volume:g} ÷ 24 = {right} kW.",
+            worked="[{litres:g} L] = [{volume:g} m³]; 1.163 × {volume:g} ÷ 24 = {right} kW.",
         ),
     ),
     Question(

@@ -102,8 +102,8 @@ class Question:
 
     @property
     def tolerance_text(self) -> str:
-        """How far off still counts as right: a share, or kelvins, as a share of degrees Celsius means nothing."""
-        return "0.1 K" if self.unit == "degC" else f"{100 * self.tolerance:g} %"
+        """How far off counts as right: a share, or marked kelvins, as a share of degrees Celsius means nothing."""
+        return "[0.1 K]" if self.unit == "degC" else f"{100 * self.tolerance:g} %"
 
     @property
     def nudge(self) -> str:

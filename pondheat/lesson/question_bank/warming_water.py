@@ -39,7 +39,7 @@ QUESTIONS = (
             "the water warm up? ([1 m³] by [1 K]: 1.163 kWh)",
             {"volume": (1.5, 2.5, 3, 4.5, 7), "rise": (2.5, 4, 7, 9)},
             stated={"litres": ("volume", 1000)},
-            worked="{litres:g} L = {volume:g} m³; {told:g} ÷ (1.163 × {volume:g}) = [{right} K].",
+            worked="[{litres:g} L] = [{volume:g} m³]; {told:g} ÷ (1.163 × {volume:g}) = [{right} K].",
             inverse=Inverse(
                 "rise",
                 "delta_degC",
@@ -145,7 +145,7 @@ QUESTIONS = (
             " to where it was? ([1 m³] by [1 K]: 1.163 kWh)",
             {"volume": (0.3, 0.4, 0.5, 0.7, 0.9), "tap": (5, 11, 12), "pond": (16, 20, 22)},
             stated={"litres": ("volume", 1000)},
-            worked="{litres:g} L = {volume:g} m³; 1.163 × {volume:g} × ({pond:g} − {tap:g}) = {right} kWh.",
+            worked="[{litres:g} L] = [{volume:g} m³]; 1.163 × {volume:g} × ({pond:g} − {tap:g}) = {right} kWh.",
         ),
     ),
 )

@@ -41,4 +41,4 @@ def heater_caution(record: Weather) -> str:
 
 
 def _degrees(temp: float) -> str:
-    return f"{temp:.1f} °C".replace("-", "−")
+    return f"[{temp:.1f} °C]".replace("-", "−")

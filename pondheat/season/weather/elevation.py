@@ -31,7 +31,7 @@ def at_altitude(record: Weather, altitude: float) -> Weather:
     hours["pressure"] *= moist_air.pressure_at_altitude(altitude) / moist_air.pressure_at_altitude(record.altitude)
     note = (
         f"The pond is {abs(rise):.0f} m {'above' if rise > 0 else 'below'} the height of this weather "
-        f"({record.altitude:.0f} m), so the air is taken as {abs(cooler):.1f} K {'cooler' if rise > 0 else 'warmer'} "
-        f"({1000 * LAPSE_RATE.value:g} K per km, ISO 2533), and its pressure is corrected too."
+        f"({record.altitude:.0f} m), so the air is taken as [{abs(cooler):.1f} K] {'cooler' if rise > 0 else 'warmer'} "
+        f"([{1000 * LAPSE_RATE.value:g} K] per km, ISO 2533), and its pressure is corrected too."
     )
     return replace(record, hours=hours, altitude=altitude, notes=(*record.notes, note))

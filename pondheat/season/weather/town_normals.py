@@ -147,5 +147,5 @@ def explain(found: TownNormals) -> str:
     half = ", shifted by half a year as your winter is in July" if found.shifted else ""
     return (
         f"Of the places known here {found.nearest_place} has the most similar climate{half}: its months differ by "
-        f"{units.digits(found.rms_difference, 1)} K. Sun, wind, clouds and humidity are taken from there.{near}"
+        f"[{units.digits(found.rms_difference, 1)} K]. Sun, wind, clouds and humidity are taken from there.{near}"
     )

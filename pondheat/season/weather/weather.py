@@ -280,7 +280,7 @@ def _compare_place(record: Record, latitude, longitude, altitude, zone: str, yea
     if altitude is not None and record.altitude is not None and abs(altitude - record.altitude) > 100:
         record.notes.append(
             f"The pond is {abs(altitude - record.altitude):.0f} m {'above' if altitude > record.altitude else 'below'} "
-            "the place of the weather; air cools by about 0.65 K per 100 m, which is not corrected."
+            "the place of the weather; air cools by about [0.65 K] per 100 m, which is not corrected."
         )
 
 
@@ -338,12 +338,12 @@ def solar_energy(weather: Weather) -> float:
 
 
 def summary(weather: Weather) -> str:
-    """One line with place, kind, period (unless a year), mean temperature, degree-days below 18 °C and radiation."""
+    """One line with place, kind, period (unless a year), mean temperature, degree-days and sun; quantities marked."""
     index = weather.hours.index
     days = len(index) / 24
     span = "" if 364.9 < days < 366.1 else f", {index[0]:%Y-%m-%d} to {index[-1]:%Y-%m-%d}"
     return (
-        f"{weather.place}, {weather.kind}{span}: mean {units.digits(weather.hours['air_temp'].mean(), 1)} °C, "
-        f"{units.digits(record_degree_days(weather, _HEATING_BASE))} K·d below {_HEATING_BASE:.0f} °C, sun "
+        f"{weather.place}, {weather.kind}{span}: mean [{units.digits(weather.hours['air_temp'].mean(), 1)} °C], "
+        f"{units.digits(record_degree_days(weather, _HEATING_BASE))} K·d below [{_HEATING_BASE:.0f} °C], sun "
         f"{units.digits(solar_energy(weather))} kWh/m²"
     )

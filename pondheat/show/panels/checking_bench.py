@@ -15,7 +15,6 @@ import ipywidgets
 from pondheat.checks import explain, runner, user_row
 from pondheat.checks.explain import ROOMS, room_of
 from pondheat.checks.runner import CheckResult
-from pondheat.core.display_units import localise_finished
 from pondheat.core.files import read_input_text
 from pondheat.core.number_format import counted
 from pondheat.core.places import CHECKS
@@ -240,14 +239,9 @@ ON = "That's right. Now open the first row of the table: why does it disagree?"
 
 def print_left_out() -> None:
     """Show what the model leaves out, each with its size."""
-    show_text(*((f"{what}:", localise_finished(size)) for what, size in limitations.LEFT_OUT))
+    show_text(*((f"{what}:", size) for what, size in limitations.LEFT_OUT))
 
 
 def print_measured() -> None:
     """Show how far measurements have been from formulae like these."""
-    show_text(
-        *(
-            (f"{what}:", f"{localise_finished(far)} ({whence})" if whence else localise_finished(far))
-            for what, far, whence in limitations.MEASURED
-        )
-    )
+    show_text(*((f"{what}:", f"{far} ({whence})" if whence else far) for what, far, whence in limitations.MEASURED))

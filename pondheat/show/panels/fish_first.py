@@ -188,7 +188,7 @@ class BySource(Panel):
         ]
         rows = "".join(
             f"<tr><th scope='row'>{what}</th><td>{html.escape(who)}</td>"
-            f"<td>{html.escape(unbroken(display_units.localise_finished(words)))}</td></tr>"
+            f"<td>{html.escape(unbroken(display_units.localise(words)))}</td></tr>"
             for what, by_source in topics
             for who, words in by_source.items()
         )

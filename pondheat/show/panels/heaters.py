@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import units
-from pondheat.core.display_units import localise_finished, temperature
+from pondheat.core.display_units import temperature
 from pondheat.fish import cautions
 from pondheat.heat import balance
 from pondheat.season.heaters import APPROACH, COP_FORMULAS, Heater, heat_pump_cop
@@ -234,4 +234,4 @@ def print_cop() -> None:
 def print_cautions() -> None:
     """Show the cautions for heat pumps and burners."""
     shown = [cautions.CAUTIONS[key] for key in ("refrigerant", "burning")]
-    show_text(*((f"{caution.title}.", localise_finished(caution.text)) for caution in shown))
+    show_text(*((f"{caution.title}.", caution.text) for caution in shown))

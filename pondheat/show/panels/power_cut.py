@@ -12,7 +12,7 @@ from pondheat.analysis import assessment
 from pondheat.analysis import power_cut as cuts
 from pondheat.analysis.power_cut import PowerCut
 from pondheat.core import units
-from pondheat.core.display_units import localise_finished, quantity, temperature, temperature_difference
+from pondheat.core.display_units import localise, quantity, temperature, temperature_difference
 from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange, require
 from pondheat.core.sources import PRACTICE
@@ -258,7 +258,7 @@ class PowerFails(Panel):
         for cut in self.found.values():
             # warmth, rate and the note on unheated ponds are in the sentence, the caution is below
             notes += [line for line in assumptions(cut) if line != UNHEATED]
-        items = "".join(f"<li>{html.escape(localise_finished(line))}</li>" for line in dict.fromkeys(notes))
+        items = "".join(f"<li>{html.escape(localise(line))}</li>" for line in dict.fromkeys(notes))
         self.words.value = status(self.sentence()) + fold(
             "What is counted, and what is not", f"<ul class='ph-words'>{items}</ul>"
         )

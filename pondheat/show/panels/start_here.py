@@ -219,6 +219,10 @@ class FourPonds(Panel):
         "Small, warm": (4, 4, 22, False, "Small and warm"),
         "Wide, covered": (20, 16, 16, True, "Wide, and covered at night"),
     }
+    OPTIONS = {
+        name: f"{words}: {area}\u00a0m² of surface, [{volume}\u00a0m³], kept at [{temp}\u00a0°C]"
+        for name, (area, volume, temp, _, words) in PONDS.items()
+    }
     SLIPS = {
         "Big, deep": "Surely so much water takes a lot of heat. But only warming it up does: after that, heat is lost "
         "through the surface, and this pond has little of it for its size.",
@@ -252,10 +256,7 @@ class FourPonds(Panel):
             place = assessment.boundary_conditions(sheet, assessment.weather_of(sheet))
             self.money[name] = known(assessment.run_season(sheet, place, covered).money)
         self.dearest = max(self.money, key=self.money.__getitem__)
-        options = {
-            name: f"{words}: {area}\u00a0m² of surface, [{volume}\u00a0m³], kept at [{temp}\u00a0°C]"
-            for name, (area, volume, temp, _, words) in self.PONDS.items()
-        } | {"": "I don't know, show me"}
+        options = self.OPTIONS | {"": "I don't know, show me"}
         asked = Choice("Which of these four costs most to keep warm from September to May?", options)
         super().__init__("four", {"guess": asked.add_class("ph-lettered").add_class("ph-guess")})
 

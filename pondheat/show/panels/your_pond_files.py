@@ -14,7 +14,7 @@ import pandas as pd
 from pondheat.analysis import assessment
 from pondheat.analysis.printable import without_controls
 from pondheat.core import units
-from pondheat.core.display_units import localise_finished
+from pondheat.core.display_units import localise
 from pondheat.core.files import read_input, write_atomically
 from pondheat.meter.reading import meter_file
 from pondheat.season.weather import town_normals, weather
@@ -79,10 +79,10 @@ class OwnWeather(ipywidgets.VBox):
             temps = [units.parse(f"{word} {'degF' if fahrenheit else 'degC'}", "degC") for word in words]
             made = town_normals.normals_for_town(temps)
         except ValueError as error:
-            return localise_finished(str(error))
+            return str(error)
         write_atomically(self.folder / TOWN, made.toml.encode("utf-8"))
         self._found(TOWN)
-        return localise_finished(town_normals.explain(made))
+        return localise(town_normals.explain(made))
 
 
 class OwnMeter(ipywidgets.VBox):
@@ -123,7 +123,7 @@ class OwnMeter(ipywidgets.VBox):
             record = assessment.weather_of(replace(sheet, weather=days)) if days else None
             fitted = assessment.learn(sheet, made.use, record, repairs=made.repairs)
         except (OSError, ValueError) as error:  # also told where it was given, far below the answer
-            self.file.says = f"{TO_MEND}{localise_finished(error_sentence(error))}"
+            self.file.says = f"{TO_MEND}{error_sentence(error)}"
             raise
         if self.file.says.startswith(TO_MEND):
             self.file.says = f"{log.name} is used."

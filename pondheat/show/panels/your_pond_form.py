@@ -10,7 +10,6 @@ import ipywidgets
 import traitlets
 
 from pondheat.core import display_units, units
-from pondheat.core.display_units import localise_finished
 from pondheat.sheet import form_sheet, pond_form, pond_sheet
 from pondheat.sheet.pond_form import BY_HAND, GROUPS, LONGEST, OWN, FormQuestion
 from pondheat.sheet.usual_units import with_usual_unit
@@ -160,9 +159,9 @@ class Form(ipywidgets.VBox):
         try:
             understood = pond_form.echo(self.questions[key], answer, self.currency)
         except ValueError as unreadable:
-            return f"{TO_MEND}{localise_finished(str(unreadable))}"
+            return f"{TO_MEND}{unreadable}"
         if error:
-            return f"{TO_MEND}{localise_finished(error)}"
+            return f"{TO_MEND}{error}"
         if key in self.untouched or not (answer or key == "held"):
             return ""
         field = self.fields[key]

@@ -82,15 +82,15 @@ def shaft(scene: PondScene, flow: float) -> float:
     return WIDEST * abs(flow) / scene.scale
 
 
-def place(scene: PondScene) -> Layout:
-    """The geometry of a scene."""
+def place(scene: PondScene, preferred: display_units.DisplayUnits | None = None) -> Layout:
+    """The geometry of a scene; preferred: the units of its temperatures, by default those of the current folder."""
     length, depth, raised = scene.fit or (scene.length, scene.depth, scene.raised)
     deepest = _DEEPEST_OVER_FLOOR if "floor" in scene.losses else _DEEPEST
     px = min(WIDEST_POND / length, deepest / depth, _HIGHEST / raised if raised else math.inf)
     wide = min(max(scene.length * px, _NARROWEST), WIDEST_POND)
     deep = min(max(scene.depth * px, _SHALLOWEST), deepest)
     top = LAWN - min(scene.raised * px, _HIGHEST)
-    basin = Layout(display_units.load(), px, MIDDLE - wide / 2, top, wide, deep, (), ())
+    basin = Layout(preferred or display_units.load(), px, MIDDLE - wide / 2, top, wide, deep, (), ())
     arrows, labels = [], []
     for found in (_over_the_water(scene, basin), _beside(scene, basin), _equipment(scene)):
         arrows += [arrow for arrow, _ in found]

@@ -14,14 +14,17 @@ SPOKEN = {"long wave": "radiation to the sky", "filter, air, new water": "filter
 _HIDES = 70  # px: depth of water that a thermometer goes into as a whole
 
 
-def pond_picture(scene: PondScene, key: str = "pond", title: str = "") -> str:
+def pond_picture(
+    scene: PondScene, key: str = "pond", title: str = "", preferred: display_units.DisplayUnits | None = None
+) -> str:
     """The picture of a scene as SVG text, with a title and a description for screen readers.
 
     Its arrows are as wide as their flows are large, on the scale of `scene.full`. Elements keep their order and their
     `data-k` from scene to scene of one pond, so `live_picture.js` can move them. key: prefix of the element ids, unique
-    on a page; title: what it shows, by default “The pond”. Draws in a few milliseconds; 8 to 14 kB.
+    on a page; title: what it shows, by default “The pond”; preferred: units, as of `layout.place`. Draws in a few
+    milliseconds; 8 to 14 kB.
     """
-    laid = layout.place(scene)
+    laid = layout.place(scene, preferred)
     title = title or "The pond, cut open, and the heat that moves"
     drawn = [
         _lowered(scenery.sky(scene, laid, key), laid.skipped),

@@ -192,7 +192,7 @@ class Answer:
         fall = hours = None
         if reached:
             step = single_value("fall looked for", reached[-1][0], "K", "power_cut.FALLS")
-            fall = self.trace.number(f"fall{mark}", "Fall of the water", [step], lambda v: f"{v:g} K")
+            fall = self.trace.number(f"fall{mark}", "Fall of the water", [step], lambda v: f"[{v:g} K]")
             title = f"Hours until the water has fallen so far, {side}"
             hours = self._hours(f"cut-hours{mark}", title, reached[-1][1])
         return {"start": cut.start, "side": side, "fall": fall, "hours": hours}

@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from pondheat.analysis.results import Assessment
 from pondheat.core import units
+from pondheat.core.display_units import METRIC
 from pondheat.core.sources import cite
 from pondheat.heat.balance import ROUTES
 from pondheat.season.weather import weather
@@ -37,7 +38,8 @@ def appendix(assessment: Assessment, trace: Trace) -> Markup:
         uncertainty=assessment.uncertainty,
         runs=_runs(assessment),
         months=_months(assessment),
-        weather_summary=weather.summary(assessment.weather),
+        weather_summary=METRIC.with_alt_units(weather.summary(assessment.weather)),
+        notes=map(METRIC.with_alt_units, assessment.notes),
         keys=_keys(sheet),
         sources=[(key, cite(key)) for key in sorted(trace.sources)],
         sheet_text=with_visible_direction_marks(sheet.text),
@@ -55,7 +57,7 @@ def _runs(assessment: Assessment) -> list[tuple[str, str, str, str, str]]:
 
     return [
         (
-            one.meaning,
+            METRIC.with_alt_units(one.meaning),
             f"{100 * one.share:.0f} %",
             answer(one.low, one.in_money),
             answer(one.high, one.in_money),

@@ -19,7 +19,7 @@ from pondheat.core.ranges import require
 from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show.report.appendix import appendix
 from pondheat.show.report.first_page import FirstPage
-from pondheat.show.report.rendering import SHARED, kept_together, render, with_alt_units
+from pondheat.show.report.rendering import SHARED, kept_together, render
 from pondheat.show.report.trace import Trace
 
 # Characters of text from which the lines of the first page are set closer, and closer still, to stay on one page.
@@ -46,7 +46,7 @@ def report(
     require(fish_kg=fish_kg)
     trace = Trace()
     cuts = (power_cut,) if isinstance(power_cut, PowerCut) else tuple(power_cut or ())
-    first_page = kept_together(with_alt_units(FirstPage(result, trace).html(what_if, cuts, fish_kg), usual))
+    first_page = kept_together(FirstPage(result, trace, usual).html(what_if, cuts, fish_kg))
     length = len(Markup(re.sub(r"<svg.*?</svg>", "", first_page, flags=re.DOTALL)).striptags())
     html = render(
         SHARED,

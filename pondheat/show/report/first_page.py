@@ -12,6 +12,7 @@ from pondheat.analysis.power_cut import PowerCut
 from pondheat.analysis.results import ROUTE_GROUPS, Assessment
 from pondheat.analysis.scenarios import what_if as what_ifs
 from pondheat.core import units
+from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.fish import cautions
 from pondheat.show.pictures.of_sheet import assessed_scene
 from pondheat.show.pictures.palette import HUES
@@ -21,7 +22,7 @@ from pondheat.show.report.answer import Answer
 from pondheat.show.report.energy_numbers import GAINS
 from pondheat.show.report.key_words import key_words
 from pondheat.show.report.numbers import Numbers
-from pondheat.show.report.rendering import SHARED, render
+from pondheat.show.report.rendering import SHARED, render, with_alt_units
 from pondheat.show.report.trace import Trace, single_value
 
 MOST_RATES, MOST_SET_POINTS, MOST_GUESSES = 4, 4, 4  # named on the first page; the appendix has them all
@@ -48,10 +49,13 @@ DEFAULTED_KEYS = {  # keys that get a default where the sheet does not give them
 
 
 class FirstPage:
-    """Prepares the first page of one assessment; the numbers on it are recorded in `trace`."""
+    """Prepares the first page of one assessment; the numbers on it are recorded in `trace`.
 
-    def __init__(self, assessment: Assessment, trace: Trace) -> None:
-        self.assessment, self.sheet, self.trace = assessment, assessment.sheet, trace
+    usual: units shown after °C and m³.
+    """
+
+    def __init__(self, assessment: Assessment, trace: Trace, usual: DisplayUnits = METRIC) -> None:
+        self.assessment, self.sheet, self.trace, self.usual = assessment, assessment.sheet, trace, usual
         self.numbers = Numbers(assessment, trace)
         self.cases = list(self.numbers.energy.seasons)
 
@@ -67,9 +71,9 @@ class FirstPage:
             "questions": calendar.questions(self.assessment.covered is not None),
             "cautions": self._cautions(),
             "emissions": self._emissions(),
-            "picture": Markup(pond_picture(assessed_scene(self.assessment), "sheet", PICTURE)),
+            "picture": Markup(pond_picture(assessed_scene(self.assessment), "sheet", PICTURE, self.usual)),
         }
-        return render(
+        page = render(
             SHARED,
             "first_page.html",
             assessment=self.assessment,
@@ -80,6 +84,7 @@ class FirstPage:
             standing=cautions.STANDING,
             **values,
         )
+        return with_alt_units(page, self.usual)
 
     # --- the pond ---
 
@@ -107,7 +112,7 @@ class FirstPage:
             number = None
             if temp is not None:
                 number = self.numbers.sheet.value(
-                    "pond.set_point", "temperature held", temp, "°C", lambda v: f"{v:.3g} °C", f"set-point-{place}"
+                    "pond.set_point", "temperature held", temp, "°C", lambda v: f"[{v:.3g} °C]", f"set-point-{place}"
                 )
             found.append((number, dt.date(2001, month, day) if len(steps) > 1 else None))  # any year: it is not shown
         return found

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from pondheat.core.display_units import DisplayUnits, beside
+from pondheat.core.display_units import DisplayUnits
 from pondheat.core.number_format import unbroken
 
 if TYPE_CHECKING:
@@ -60,8 +60,8 @@ def _package_loader(package: str):
 
 
 def with_alt_units(html: str, display: DisplayUnits) -> Markup:
-    """HTML with °F and gallons after °C and m³ where `display` asks for them."""
-    return Markup(beside(str(html), display))
+    """HTML whose marked quantities are in the units of `display`."""
+    return Markup(display.with_alt_units(str(html)))
 
 
 def kept_together(html: str) -> Markup:

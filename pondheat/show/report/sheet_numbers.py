@@ -54,7 +54,7 @@ class SheetNumbers:
     def volume(self) -> Markup:
         """Volume of the water."""
         steps = self._size("surface × depth", ("surface", "depth"), self.sheet.pond.volume, "m³", "volume")
-        return self.trace.number("volume", "Volume of the water", steps, lambda v: f"{formats.as_given(v)} m³")
+        return self.trace.number("volume", "Volume of the water", steps, lambda v: f"[{formats.as_given(v)} m³]")
 
     def depth(self) -> Markup:
         """Mean depth of the water."""

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
+from pondheat.core.display_units import METRIC
 from pondheat.core.sources import cite
 from pondheat.show.report.rendering import printable
 from pondheat.text.amounts import rounded
@@ -27,10 +28,11 @@ _OPERATIONS: dict[str, Callable[[Sequence[float]], float]] = {
     "÷": lambda values: values[0] / values[1] if values[1] > 0 else math.inf,
 }
 _MONTHS = "January|February|March|April|May|June|July|August|September|October|November|December"
-# Dates and clock times need no derivation; a number takes its currency sign and its unit into the link.
+# Dates and clock times need no derivation; a number takes its currency sign and its unit, or its mark, into the link.
 _NUMBER_OR_TIME = re.compile(
     rf"(?P<time>\d{{4}}-\d\d-\d\d|\d{{1,2}} (?:{_MONTHS})(?: \d{{4}})?|\d\d:\d\d)|"
-    r"(?P<number>[−±]? ?[^\w\s()“;,.:−±]?\d(?:\d|,(?=\d{3})|[.](?=\d))*(?:\s?(?:%|°C|kWh|mA|ft|m\b|K\b|kg|h\b))?)"
+    r"(?P<number>[−±]? ?(?:\[[−\d][^\[\]]*\]|"
+    r"[^\w\s()“;,.:−±]?\d(?:\d|,(?=\d{3})|[.](?=\d))*(?:\s?(?:%|°C|kWh|mA|ft|m\b|K\b|kg|h\b))?))"
 )
 _DIGITS = re.compile(r"\d[\d,]*(?:\.\d+)?")
 
@@ -113,14 +115,15 @@ class Trace:
     ) -> Markup:
         """A number as a link to its derivation, which is recorded on first use.
 
-        write: turns the last step's result into the printed text, with its unit. Raises KeyError for a source that is
+        write: turns the last step's result into the printed text, with its unit; a quantity in it may be marked, as the
+        page is to add preferred units to it, and the derivation is not. Raises KeyError for a source that is
         not in the bibliography.
         """
         shown = write(steps[-1].result)
         if key not in self.derivations:
             for source in sources:
                 cite(source)
-            self.derivations[key] = Derivation(title, shown, tuple(steps), tuple(sources), note)
+            self.derivations[key] = Derivation(title, METRIC.with_alt_units(shown), tuple(steps), tuple(sources), note)
         self._uses[key] += 1
         use = "" if self._uses[key] == 1 else f"-use-{self._uses[key]}"
         link = Markup('<a class="number" id="n-{}{}" href="#from-{}" data-trace="from-{}">{}</a>')
@@ -135,7 +138,7 @@ class Trace:
                 html += Markup("<time>{}</time>").format(found[0])
             else:
                 shown = found[0].lstrip()
-                steps = [single_value("as the sentence says", _value(found[0]), "", source)]
+                steps = [single_value("as the sentence says", _value(METRIC.with_alt_units(found[0])), "", source)]
                 link = self.number(f"{key}-{count}", title, steps, _always(shown.strip()), sources)
                 html += found[0][: len(found[0]) - len(shown)] + link
             end = found.end()

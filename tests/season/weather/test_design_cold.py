@@ -20,7 +20,7 @@ def test_a_year_made_from_normals_proves_no_heater():
     said = design_cold.heater_caution(made)
     coldest, design = made.hours["air_temp"].min(), design_cold.design_temp(made)
     assert "proves nothing" in said and "at random" in said
-    assert f"coldest hour is −{-coldest:.1f} °C" in said and f"below −{-design:.1f} °C" in said
+    assert f"coldest hour is [−{-coldest:.1f} °C]" in said and f"below [−{-design:.1f} °C]" in said
     real_caution = design_cold.heater_caution(real)
     assert "proves nothing" not in real_caution and real_caution.startswith(
         "There may be colder years. In this one, the"

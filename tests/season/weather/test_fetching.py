@@ -217,7 +217,7 @@ def test_height_of_the_pond(services):
     low, high = read(), read(altitude=295.0)
     assert says(low, "not corrected") and not says(high, "not corrected")
     assert (low.hours["air_temp"] - high.hours["air_temp"]).to_numpy() == pytest.approx(0.2 * 6.5, abs=1e-9)
-    assert high.altitude == 295 and says(high, "200 m above") and says(high, "1.3 K cooler")
+    assert high.altitude == 295 and says(high, "200 m above") and says(high, "[1.3 K] cooler")
     emissivity = [each.hours["sky_long_wave"] / (each.hours["air_temp"] + 273.15) ** 4 for each in (low, high)]
     assert emissivity[0].to_numpy() == pytest.approx(emissivity[1].to_numpy(), rel=1e-12)
     sea = weather.read("potsdam", timezone="Europe/Berlin", year=2025)

@@ -93,4 +93,4 @@ def test_the_spread_of_fetched_years(tmp_path, monkeypatch):
     monkeypatch.setenv("PONDHEAT_WEATHER", str(tmp_path / "again"))
     assert warmth() == pytest.approx(np.hypot(spread, SITE_WARMTH), rel=0.05) and spread > 1.2
     notes = " ".join(assessment.assess(sheet, scenarios=4).notes)
-    assert f"from how the fetched years differed: ± {spread:.1f} K" in notes
+    assert f"from how the fetched years differed: ± [{spread:.1f} K]" in notes

@@ -204,9 +204,9 @@ def test_a_season_outside_the_record_is_rejected(measured, start, end):
 
 def test_summary_line(measured):
     assert weather.summary(potsdam("Europe/London")) == (
-        "Potsdam, typical year: mean 9.5 °C, 3,225 K·d below 18 °C, sun 1,075 kWh/m²"
+        "Potsdam, typical year: mean [9.5 °C], 3,225 K·d below [18 °C], sun 1,075 kWh/m²"
     )
-    said = "garden.csv, measured, 2024-09-01 to 2025-01-31: mean 1.8 °C, 2,47"
+    said = "garden.csv, measured, 2024-09-01 to 2025-01-31: mean [1.8 °C], 2,47"
     assert weather.summary(measured).startswith(said)
 
 

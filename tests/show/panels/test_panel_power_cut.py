@@ -10,6 +10,7 @@ from panel_values import putting
 from pondheat.analysis import assessment
 from pondheat.analysis import power_cut as cuts
 from pondheat.core import units
+from pondheat.core.display_units import METRIC
 from pondheat.core.number_format import unbroken
 from pondheat.fish.cautions import CAUTIONS, STANDING
 from pondheat.season.weather.record import MEASURED
@@ -126,7 +127,7 @@ def test_pictures_hold_the_marks_and_one_axis_of_hours(panel):
 
 def test_advice_and_standing_sentence_are_always_there(panel):
     foot = panel.children[-1].value
-    assert unbroken(CAUTIONS["power_cut"].text) in foot and STANDING in foot
+    assert unbroken(METRIC.with_alt_units(CAUTIONS["power_cut"].text)) in foot and STANDING in foot
     assert "What is counted, and what is not" in panel.words.value and "layers" in panel.words.value
 
 
