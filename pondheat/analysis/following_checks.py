@@ -81,8 +81,8 @@ def _fahrenheit(scored: pd.DataFrame) -> Suspicion | None:
             return Suspicion(
                 "scale",
                 f"the log may be in {other}",
-                f"Taken as {scale}, the log is {error:.0f} °C away from the computed water; taken as {other} it would "
-                f'be far closer. Is it in {other}? Then give unit="{other}".',
+                f"Taken as {scale}, the log is [Δ{error:.0f} °C] away from the computed water; taken as {other} it "
+                f'would be far closer. Is it in {other}? Then give unit="{other}".',
                 True,
             )
     return None
@@ -101,8 +101,8 @@ def _heated(scored: pd.DataFrame, sheet: Sheet) -> Suspicion | None:
     return Suspicion(
         "heated",
         "the water is warmer than an unheated pond's",
-        f"The measured water is {warmer:.0f} °C warmer on average than this pond would be without heat. {heater} The "
-        "log of a heated pond can't test this; its meter can: season --meter. If nothing heated it, is the "
+        f"The measured water is [Δ{warmer:.0f} °C] warmer on average than this pond would be without heat. {heater} "
+        "The log of a heated pond can't test this; its meter can: season --meter. If nothing heated it, is the "
         "weather that of another place, does warm spring water flow in, or was the probe in the sun?",
         True,
     )
@@ -218,7 +218,7 @@ _ORDER = (GOOD, CARE, NOT_YET)
 
 
 def _off(bias: float) -> str:
-    return f"{abs(bias):.1f} °C too {'warm' if bias > 0 else 'cold'}"
+    return f"[Δ{abs(bias):.1f} °C] too {'warm' if bias > 0 else 'cold'}"
 
 
 def _level(days: int, errors: Errors) -> tuple[str, tuple[str, ...]]:
@@ -230,14 +230,14 @@ def _level(days: int, errors: Errors) -> tuple[str, tuple[str, ...]]:
         if days < least:
             reasons.append(f"The log has {days} days to score; {least} are needed for “{level}”.")
         if round(abs(errors.bias), 1) > bias:
-            reasons.append(f"On average the computed water is {_off(errors.bias)}; “{level}” allows {bias:g} °C.")
+            reasons.append(f"On average the computed water is {_off(errors.bias)}; “{level}” allows [Δ{bias:g} °C].")
         if round(abs(errors.month_bias), 1) > 2 * bias:
             reasons.append(
-                f"In {errors.month} it is {_off(errors.month_bias)} on average; “{level}” allows {2 * bias:g} °C in a "
-                "single month."
+                f"In {errors.month} it is {_off(errors.month_bias)} on average; “{level}” allows [Δ{2 * bias:g} °C] in "
+                "a single month."
             )
         if round(errors.rmse, 1) > rmse:
-            reasons.append(f"The typical error is {errors.rmse:.1f} °C; “{level}” allows {rmse:g} °C.")
+            reasons.append(f"The typical error is [Δ{errors.rmse:.1f} °C]; “{level}” allows [Δ{rmse:g} °C].")
         if not reasons:
             return level, missed
         missed = tuple(reasons)

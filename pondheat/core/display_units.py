@@ -7,7 +7,7 @@ value is written down, because only there is it known whether “2 °C” is a t
   `quantity("18.0", "degC")` for a number already written.
 - Sentences and templates: put square brackets round each quantity, as in "Air of [8 °C] is [10 K] colder", and pass the
   text through `localise` where it is shown. In metric units only the brackets go. “K” means a difference, “°C” a
-  temperature.
+  temperature, unless it is "[Δ0.5 °C] too warm".
 
 A sentence that is kept, such as a note of an assessment, carries its marks, since whoever made it doesn't know where it
 will be shown; `text.layout.wrapped`, `show.tables.page_text`, the templates of papers and reports and `without_marks`
@@ -30,7 +30,9 @@ NAME = "money_and_units.txt"
 LINE_WIDTH = 68  # characters of a printed line that fit on a page 800 pixels wide
 GALLONS = {"US gallons": "US_liquid_gallon", "UK gallons": "imperial_gallon"}  # as written → as `units` knows it
 _NUMBER = r"(?<![\w.,])[−-]?\d+(?:[\u202f\u2009,]\d{3})*(?:\.\d+)?"
-_MARKED = re.compile(r"\[((?:[^\[\]<>]*\d[^\[\]<>]*?)|[Oo]ne(?= degree))([ \u00a0\n]\s*)(°C|K|m³|L|litres?|degree)\]")
+_MARKED = re.compile(
+    r"\[(Δ?)((?:[^\[\]<>]*\d[^\[\]<>]*?)|[Oo]ne(?= degree))([ \u00a0\n]\s*)(°C|K|m³|L|litres?|degree)\]"
+)
 _UNIT_OF_MARK = {"°C": "degC", "K": "delta_degC", "degree": "delta_degC", "m³": "m**3"}  # the others are litres
 
 
@@ -97,8 +99,9 @@ class DisplayUnits:
         """
 
         def written(found: re.Match[str]) -> str:
-            numbers, space, unit = found.groups()
-            return self.quantity(numbers, _UNIT_OF_MARK.get(unit, "L"), unit, space)
+            difference, numbers, space, unit = found.groups()
+            kind = "delta_degC" if difference else _UNIT_OF_MARK.get(unit, "L")
+            return self.quantity(numbers, kind, unit, space)
 
         return _MARKED.sub(written, text)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 
 import pandas as pd
 
@@ -12,7 +11,6 @@ from pondheat.analysis.following_checks import CARE, GOOD, LIMITS, NOT_YET
 from pondheat.analysis.printable import without_controls
 from pondheat.analysis.water_comparison import DAY_MEANS, MEANS, SETTLING, Score
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.fish import cautions
 from pondheat.season.weather import weather
 from pondheat.text.layout import day_text, wrapped
@@ -35,10 +33,10 @@ LABELS = {
 }
 _ROWS = {MEANS: "hours", DAY_MEANS: "days"}
 CRITERIA = (
-    "What counts as good: {0} days to score, on average within {1:g} °C, typically within {2:g} °C; with care: {3} "
-    "days, {4:g} °C, {5:g} °C; a single month may be off by twice the average. These limits are our judgement. The "
-    "heat a pond needs grows with how much warmer you keep it than it would be by itself: where that is 10 °C, an "
-    "average error of {1:g} °C is about 5 % of the heat."
+    "What counts as good: {0} days to score, on average within [Δ{1:g} °C], typically within [Δ{2:g} °C]; with care: "
+    "{3} days, [Δ{4:g} °C], [Δ{5:g} °C]; a single month may be off by twice the average. These limits are our "
+    "judgement. The heat a pond needs grows with how much warmer you keep it than it would be by itself: where that "
+    "is [Δ10 °C], an average error of [Δ{1:g} °C] is about 5 % of the heat."
 ).format(*LIMITS[GOOD], *LIMITS[CARE])
 UNTESTED = (
     "An unheated pond stays near the temperature at which its gains and losses balance, so this tests the two "
@@ -80,34 +78,33 @@ def verdict_text(found: Following) -> str:
     return said
 
 
-def score_text(found: Following, usual: DisplayUnits = METRIC) -> str:
-    """How far computed water is from measured on average and typically, in words."""
+def score_text(found: Following) -> str:
+    """How far computed water is from measured on average and typically, in words; differences are marked."""
     whole = found.whole
     bias = "On average the computed water is as warm as the measured"
     if (rounded := round(abs(whole.bias), 1)) > 0:
-        bias = f"On average the computed water is {rounded:.1f} °C too {'warm' if whole.bias > 0 else 'cold'}"
+        bias = f"On average the computed water is [Δ{rounded:.1f} °C] too {'warm' if whole.bias > 0 else 'cold'}"
     share = _share(whole.r_squared)
     up_and_down = "" if share is None else f" It accounts for {share} of the ups and downs."
-    return with_fahrenheit(
-        f"{bias}; typically it is within {whole.rmse:.1f} °C of it (root mean square error of "
+    return (
+        f"{bias}; typically it is within [Δ{whole.rmse:.1f} °C] of it (root mean square error of "
         f"{units.digits(whole.count)} {_rows_name(found)}).{up_and_down} The first {SETTLING} hours are left out, "
-        "because the computed water starts at the log's own first value.",
-        usual,
+        "because the computed water starts at the log's own first value."
     )
 
 
-def learned_text(learned: Learned, usual: DisplayUnits = METRIC) -> str:
-    """What the days held back say of the learned values, in a sentence or two."""
+def learned_text(learned: Learned) -> str:
+    """What the days held back say of the learned values, in a sentence or two; differences are marked."""
     said = (
         f"Tested on days held back: the model was fitted to the days before {day_text(learned.held_from)} only, and on "
         f"the {units.digits(learned.before.count)} hours from then on its typical error "
     )
     before, after = f"{learned.before.rmse:.2f}", f"{learned.after.rmse:.2f}"
     if learned.better:
-        said += f"fell from {before} °C to {after} °C. The values below use all the days."
+        said += f"fell from [Δ{before} °C] to [Δ{after} °C]. The values below use all the days."
     else:
-        said += f"went from {before} °C to {after} °C. That is not enough to go by: leave your sheet as it is."
-    return with_fahrenheit(said, usual)
+        said += f"went from [Δ{before} °C] to [Δ{after} °C]. That is not enough to go by: leave your sheet as it is."
+    return said
 
 
 def to_write(found: Following) -> list[str]:
@@ -138,18 +135,6 @@ def advice(found: Following) -> list[str]:
     if "sun" in written:
         said.append("Shade is learned for the log's season only: trees and the sun's height change it.")
     return said
-
-
-def with_fahrenheit(text: str, usual: DisplayUnits) -> str:
-    """A text in which each difference written in °C is followed by that in °F, where °F is preferred."""
-    if not usual.fahrenheit:
-        return text
-
-    def both(found: re.Match[str]) -> str:
-        places = max(len(found[1].partition(".")[2]), 1)
-        return f"{found[0]} ({f'{1.8 * float(found[1]):.{places}f}'.removesuffix('.0')} °F)"
-
-    return re.sub(r"(\d+(?:\.\d+)?) °C(?! \()", both, text)
 
 
 def value_cells(one: LearnedValue) -> tuple[str, str, str, str]:

@@ -71,13 +71,14 @@ def test_a_value_is_written_with_its_preferred_unit(shown, text):
         ("means of [12, 6, −2 and 4 °C]", "means of 12, 6, −2 and 4 °C (54, 43, 28 and 39 °F)"),
         ("[0.120 °C]", "0.120 °C (32.2 °F)"),
         ("[one degree] warmer", "one degree (1.8 °F) warmer"),
+        ("is [Δ0.5 °C] too warm", "is 0.5 °C (0.90 °F) too warm"),
         ("a [note], [W/m²], [3], [12 kWh]", "a [note], [W/m²], [3], [12 kWh]"),
     ],
 )
 def test_marked_quantities_of_a_text(marked, shown):
     assert AMERICAN.with_alt_units(marked) == shown
     assert AMERICAN.with_alt_units(shown) == shown, "a text may pass twice"
-    assert METRIC.with_alt_units(marked) == re.sub(r"\[(?=\d|one)([^\]]*(?:°C|K|m³|L|degree))\]", r"\1", marked)
+    assert METRIC.with_alt_units(marked) == re.sub(r"\[(?=\d|one|Δ)Δ?([^\]]*(?:°C|K|m³|L|degree))\]", r"\1", marked)
 
 
 def test_the_scale_of_a_control_agrees_with_the_units():

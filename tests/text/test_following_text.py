@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from pondheat import cli
-from pondheat.core.display_units import METRIC, DisplayUnits
+from pondheat.core.display_units import METRIC
 from pondheat.core.places import DATA
 from pondheat.fish import cautions
 from pondheat.sheet import pond_sheet
@@ -108,17 +108,9 @@ def test_what_is_to_be_written_is_a_sheet_and_helps(found):
 )
 def test_scores_in_words(found, bias, rmse, r_squared, said):
     score = type(found.whole)(bias, rmse, r_squared, 2000)
-    text = following_text.score_text(ponds.replace(found, whole=score))
+    text = METRIC.with_alt_units(following_text.score_text(ponds.replace(found, whole=score)))
     assert f"On average the computed water {said}" in text
     assert ("accounts for none of the ups and downs" if r_squared < 0 else "accounts for 99 % of the") in text
-
-
-def test_differences_in_fahrenheit_are_differences():
-    """0.5 °C too warm is 0.9 °F too warm, not 33 °F."""
-    club = DisplayUnits(fahrenheit=True)
-    assert following_text.with_fahrenheit("is 0.5 °C too warm", club) == "is 0.5 °C (0.9 °F) too warm"
-    assert following_text.with_fahrenheit("10 °C or 1.25 °C", club) == "10 °C (18 °F) or 1.25 °C (2.25 °F)"
-    assert following_text.with_fahrenheit("is 0.5 °C too warm", METRIC) == "is 0.5 °C too warm"
 
 
 def test_a_log_where_nothing_is_learned(capsys, folder):

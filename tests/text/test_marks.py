@@ -4,6 +4,7 @@ import html
 import re
 from types import SimpleNamespace
 
+import followed_ponds
 import pytest
 
 from pondheat import cli
@@ -11,6 +12,7 @@ from pondheat.analysis import assessment, power_cut
 from pondheat.analysis.scenarios import what_if
 from pondheat.analysis.scenarios.choices import CHOICES
 from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
+from pondheat.cli.terminal import json_text
 from pondheat.core import display_units, units
 from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.core.places import CLONE, PONDS
@@ -19,7 +21,7 @@ from pondheat.sheet import pond_sheet
 from pondheat.show.panels import checking_bench, fish_first, heaters, start_here, your_pond_result
 from pondheat.show.panels import power_cut as power_cut_panel
 from pondheat.show.report.decision_sheet import report
-from pondheat.text import limitations, season_results, summary, what_if_text
+from pondheat.text import following_text, limitations, season_results, summary, what_if_text
 from pondheat.text.pond_answer import pond_answer
 from pondheat.text.power_cut_text import power_cut_text
 
@@ -110,6 +112,14 @@ def test_commands(command, as_json, monkeypatch, capsys):
     told = capsys.readouterr()
     said = plainly(f"{told.out} {told.err}")
     assert "°C" in said and not MARK.search(said), MARK.search(said)
+
+
+def test_a_pond_that_is_followed_by_a_thermometer():
+    warmer = followed_ponds.water(followed_ponds.TRUTH) + 9
+    found = followed_ponds.follow(followed_ponds.log_text(warmer))
+    assert "[Δ" in following_text.score_text(found) and any("[Δ" in one for one in found.verdict.reasons)
+    for said in (following_text.following_text(found), json_text(following_text.as_dict(found))):
+        assert "°C" in said and "Δ" not in said and not MARK.search(plainly(said)), MARK.search(plainly(said))
 
 
 def _shown(monkeypatch, *functions) -> list[str]:

@@ -10,8 +10,7 @@ import numpy as np
 
 from pondheat.analysis import following
 from pondheat.analysis.printable import without_controls
-from pondheat.core import display_units
-from pondheat.core.display_units import DisplayUnits
+from pondheat.core.display_units import localise
 from pondheat.core.units import Unreadable
 from pondheat.meter.reading import thermometer_file
 from pondheat.season import ensemble
@@ -101,29 +100,28 @@ def _options(typed: str) -> dict:
 
 def result(found: following.Following) -> tuple[str, str]:
     """The verdict with the match in words, and the rest as HTML."""
-    usual = display_units.load()
-    verdict = _for_page(following_text.verdict_text(found), usual)
-    return f"{verdict} {following_text.score_text(found, usual)}", _result_html(found, usual)
+    said = f"{following_text.verdict_text(found)} {following_text.score_text(found)}"
+    return _for_page(said), _result_html(found)
 
 
-def _result_html(found: following.Following, usual: DisplayUnits) -> str:
+def _result_html(found: following.Following) -> str:
     """Reasons, pictures, what was learned and the whole text folded, as HTML."""
     pictures = "".join(one.html() for one in charts(found))
-    everything = html.escape(_for_page(following_text.following_text(found), usual))
-    reasons = _list([_for_page(one, usual) for one in found.verdict.reasons])
+    everything = html.escape(_for_page(following_text.following_text(found)))
+    reasons = _list([_for_page(one) for one in found.verdict.reasons])
     return (
-        f"<div class='ph-words'>{reasons}{pictures}{_learned_html(found, usual)}"
-        f"<p>{html.escape(_for_page(following_text.UNTESTED, usual))}</p>"
+        f"<div class='ph-words'>{reasons}{pictures}{_learned_html(found)}"
+        f"<p>{html.escape(_for_page(following_text.UNTESTED))}</p>"
         f"{fold('The same as the command line prints it', f'<pre>{everything}</pre>')}</div>"
     )
 
 
-def _for_page(text: str, usual: DisplayUnits) -> str:
-    """A text of the shell with what the page calls otherwise."""
-    return following_text.with_fahrenheit(text.replace("season --meter", "give its log in the form above"), usual)
+def _for_page(text: str) -> str:
+    """A text of the shell with what the page calls otherwise, in the reader's units."""
+    return localise(text.replace("season --meter", "give its log in the form above"))
 
 
-def _learned_html(found: following.Following, usual: DisplayUnits) -> str:
+def _learned_html(found: following.Following) -> str:
     """What the log taught, as a table and the lines to write, or why nothing was."""
     learned = found.learned
     if learned is None:
@@ -139,7 +137,7 @@ def _learned_html(found: following.Following, usual: DisplayUnits) -> str:
         "<th scope='col'>likeliest (likely range)</th><th scope='col'>from the log</th></tr></thead>"
         f"<tbody>{rows}</tbody></table>"
     )
-    said = f"<p><b>What the log shows.</b> {html.escape(following_text.learned_text(learned, usual))}</p>{table}"
+    said = f"<p><b>What the log shows.</b> {html.escape(localise(following_text.learned_text(learned)))}</p>{table}"
     if keys := following_text.to_write(found):
         lines = html.escape("\n".join(keys))
         said += (

@@ -107,4 +107,9 @@ def test_the_picture_of_a_long_log_shows_means_of_days():
 
 def test_fahrenheit_beside_differences(panel):
     display_units.keep("°F", panel.folder)
-    assert "°F) too warm" in compared(panel, ponds.log_text(WATER))
+    said = compared(panel, ponds.log_text(WATER))
+    assert "°F) too warm" in said and "Δ" not in said + panel.result.value
+    words, folded = panel.result.value.split("The same as the command line prints it")
+    assert "°F)" in words and "°F" not in folded, (
+        "the weather's mean is no difference, and the shell's units are metric"
+    )
