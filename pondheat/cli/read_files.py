@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pondheat.cli import options
 from pondheat.cli.terminal import Bar, json_text
@@ -30,22 +30,27 @@ _DEFAULT_ZONE = "Europe/London"
 _THIS_YEAR = 2025  # calendar in which a typical year is shown; any will do
 
 
+class _Zone(NamedTuple):
+    """The time zone of the files' clock, and whether the reader named it."""
+
+    name: str
+    given: bool
+
+
 def read(arguments: argparse.Namespace) -> int:
     """The command `read`: one report for each file; exit code 2 if one of them could not be read."""
     from pondheat.core.ranges import choose
 
     if arguments.what is not None:
         choose("kind of file", arguments.what, KINDS)
-    timezone, told = _zone(arguments.timezone)
-    if told:
-        print(told, file=sys.stderr)
+    zone = _zone(arguments.timezone)
     found, code = [], 0
     for name in arguments.files:
         with _as_path(name) as path:
             try:
-                report, data = _read_one(path, arguments, timezone)
+                report, data = _read_one(path, arguments, zone)
             except (ValueError, OSError) as wrong:
-                sentence = f"{options.in_options(wrong)}{_other_kinds(path, arguments, timezone)}"
+                sentence = f"{options.in_options(wrong)}{_other_kinds(path, arguments, zone.name)}"
                 report, data, code = f"Not read: {sentence}", {"error": str(sentence)}, 2
         found.append({"file": name} | data)
         if not arguments.json:
@@ -53,28 +58,22 @@ def read(arguments: argparse.Namespace) -> int:
             print(head + report, file=sys.stderr if "error" in data else sys.stdout)
             print(end="\n" if name != arguments.files[-1] else "")
     if arguments.json:
-        print(json_text({"timezone": timezone, "files": found}))
+        print(json_text({"timezone": zone.name, "files": found}))
         for one in found:
             if "error" in one:
                 print(one["error"], file=sys.stderr)
     return code
 
 
-def _read_one(path: Path, arguments: argparse.Namespace, timezone: str) -> tuple[str, dict[str, Any]]:
+def _read_one(path: Path, arguments: argparse.Namespace, zone: _Zone) -> tuple[str, dict[str, Any]]:
     """Report and data of one file."""
     from pondheat.text import reading_text
 
-    given = options.reading_options(arguments)[0]
+    given, timezone = options.reading_options(arguments)[0], zone.name
     what = arguments.what or _kind_of(path, timezone, given)
     if what in ("tariff", _PRICES):
-        return _tariff(
-            path,
-            timezone,
-            arguments.timezone is not None,
-            None,
-            None,
-            what == _PRICES or bool(arguments.what) and _is_price_file(path),
-        )
+        of_prices = what == _PRICES or bool(arguments.what) and _is_price_file(path)
+        return _tariff(path, zone, None, None, of_prices)
     if what == "weather":
         worksheet = given.pop("worksheet", None)
         if given:
@@ -198,35 +197,30 @@ def tariff(arguments: argparse.Namespace) -> int:
     from pondheat.money import stated_in_file
 
     with _as_path(arguments.file) as path:
-        zone = arguments.timezone or stated_in_file.timezone_in(path)
-        given = zone is not None
-        timezone, told = _zone(zone)
-        if told:
-            print(told, file=sys.stderr)
-        report, data = _tariff(path, timezone, given, arguments.week, arguments.currency, _is_price_file(path))
+        zone = _zone(arguments.timezone or stated_in_file.timezone_in(path))
+        report, data = _tariff(path, zone, arguments.week, arguments.currency, _is_price_file(path))
     print(json_text(data) if arguments.json else report)
     return 0
 
 
 def _tariff(
-    path: Path, timezone: str, given: bool, week: str | None, currency: str | None, of_prices: bool
+    path: Path, zone: _Zone, week: str | None, currency: str | None, of_prices: bool
 ) -> tuple[str, dict[str, Any]]:
-    """Report and data of a tariff; given: whether the reader named the time zone; of_prices: whether its file is a
-    table of prices alone."""
+    """Report and data of a tariff; of_prices: whether its file is a table of prices alone."""
     from pondheat.core import units
     from pondheat.core.currencies import currency_of
     from pondheat.money import stated_in_file, tariffs
     from pondheat.text import tariff_text
 
     if of_prices:
-        found = _tariff_of_prices(path, timezone, given, currency)
+        found = _tariff_of_prices(path, zone, currency)
     else:
         money = currency_of(currency) if currency is not None else stated_in_file.currency_in(path) or units.GBP
         as_read, faults = tariffs.read(path, money)
         if as_read is None or faults:
             raise ValueError("\n".join(f"{path.name}: {where + ': ' if where else ''}{said}" for where, said in faults))
         found = as_read
-    day, count = dt.date.today(), 7
+    timezone, day, count = zone.name, dt.date.today(), 7
     if found.price_series is not None:
         day = found.price_series.first_whole_day(timezone)
         count = max(1, min(7, found.price_series.whole_days(timezone, day)))
@@ -262,33 +256,28 @@ def _is_price_file(path: Path) -> bool:
         return False
 
 
-def _tariff_of_prices(path: Path, timezone: str, given: bool, currency: str | None) -> Tariff:
+def _tariff_of_prices(path: Path, zone: _Zone, currency: str | None) -> Tariff:
     """A tariff of a price file alone, in the first known currency that fits.
 
-    Its times are by the clock of `timezone`, unless that was not given and the file names its own.
+    Its times are by the clock of `zone`, unless that was not given and the file names its own.
     """
     from pondheat.core.currencies import CURRENCIES, currency_of
-    from pondheat.core.errors import OtherCurrency, Unreadable
+    from pondheat.core.errors import OtherCurrency
     from pondheat.money import price_file
+    from pondheat.money.stated_in_file import ZoneOption
     from pondheat.money.tariffs import Tariff
 
-    zone = timezone if given else None
+    given = zone.name if zone.given else None
+    asked = ZoneOption("--timezone", "--timezone {}", "Give", "you gave", default=zone.name)
 
     def priced_in(one: Currency) -> Tariff:
-        return Tariff(path.name, price_series=price_file.read(path, one, zone, otherwise=timezone), currency=one)
+        return Tariff(path.name, price_series=price_file.read(path, one, given, asked=asked), currency=one)
 
     *others, last = [currency_of(currency)] if currency is not None else CURRENCIES.values()
-    try:
-        for one in others:
-            with suppress(OtherCurrency):
-                return priced_in(one)
-        return priced_in(last)
-    except Unreadable as wrong:  # there is no tariff here to write a key into
-        said = re.sub(r'prices_timezone = "([^"]*)"', r"--timezone \1", str(wrong)).replace(
-            "the tariff says", "you gave"
-        )
-        said = re.sub(r"Write (--timezone|the prices_timezone)", r"Give \1", said)
-        raise Unreadable(said.replace("prices_timezone", "--timezone")) from None
+    for one in others:
+        with suppress(OtherCurrency):
+            return priced_in(one)
+    return priced_in(last)
 
 
 @contextmanager
@@ -306,15 +295,14 @@ def _as_path(name: str) -> Iterator[Path]:
         yield path
 
 
-def _zone(given: str | None) -> tuple[str, str]:
-    """The time zone of the files' clock, and a sentence where it was not given."""
+def _zone(given: str | None) -> _Zone:
+    """The time zone given; otherwise this computer's or a default, which is printed."""
     from pondheat.core import time_zones, value_parsers
 
     if given is not None:
-        return value_parsers.time_zone(given).key, ""
+        return _Zone(value_parsers.time_zone(given).key, True)
     own = time_zones.own_zone()
-    return own or _DEFAULT_ZONE, (
-        f"Times are read by the clock of {own}, this computer's"
-        if own
-        else f"Times are read by the clock of {_DEFAULT_ZONE}, as this computer's time zone is not known"
-    ) + "; give --timezone for another."
+    found = _Zone(own or _DEFAULT_ZONE, False)
+    why = "this computer's" if own else "as this computer's time zone is not known"
+    print(f"Times are read by the clock of {found.name}, {why}; give --timezone for another.", file=sys.stderr)
+    return found

@@ -19,16 +19,15 @@ from pondheat.core.tables import grids, time_formats, timestamps
 from pondheat.core.tables.containers import unpacked
 from pondheat.core.tables.header_lines import split
 from pondheat.core.tables.numbers import likely_decimal_mark, to_floats, ungrouped
-from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
+from pondheat.core.tables.read_log import OptionNames, ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.rows import MISSING_WORDS, Lines, read_table, require_plausible_span
 from pondheat.core.tables.shapes import reshaped
 from pondheat.core.tables.stray_rows import is_summary
 from pondheat.core.units import Unreadable
 from pondheat.money import price_columns, price_series
 from pondheat.money.price_series import PriceSeries
+from pondheat.money.stated_in_file import OF_TARIFF, ZoneOption
 
-# Options of the reader of tables, and the keys of a tariff that answer for a price file.
-_KEYS = {"dates": "prices_dates", "device": "prices_of", "timezone": "prices_timezone"}
 _NO_TIME = "{}, row {}: “{}” is not a time: write 2025-01-03T04:30Z."
 # A zone with the clock that these offsets of winter and summer tell, as in “MTU (CET/CEST)”.
 _CLOCKS = {
@@ -45,7 +44,7 @@ def read(
     timezone: str | None = None,
     dates: str | None = None,
     of: str | None = None,
-    otherwise: str | None = None,
+    asked: ZoneOption = OF_TARIFF,
 ) -> PriceSeries:
     """Read prices from a table with times and a price, whose column is named as in `price_columns.PRICES`.
 
@@ -53,23 +52,20 @@ def read(
     (``2025-01-03T04:30Z``), or by the clock of `timezone` (IANA name, or “UTC”), in any spelling that a meter log may
     have. A second time is the end of each step, which may then be longer than the shortest. dates: “day first” or
     “month first”, where the dates don't show it; of: the region or product to read, where a column names several;
-    otherwise: the zone of the clock where neither the file nor `timezone` says. The unit is that of the header
-    (``price [p/kWh]``, ``EUR/MWh``), of a column of units, or of the cells (“£0.25”); without one prices are
-    [money/kWh], if their size leaves no doubt. Other columns are ignored. Raises `Unreadable` with row and reason,
-    `OtherCurrency` where the unit is another currency's.
+    asked: how the caller's reader gives the zone. The unit is that of the header (``price [p/kWh]``, ``EUR/MWh``), of a
+    column of units, or of the cells (“£0.25”); without one prices are [money/kWh], if their size leaves no doubt. Other
+    columns are ignored. Raises `Unreadable` with row and reason, `OtherCurrency` where the unit is another currency's.
     """
-    path, read_log = Path(path), ReadLog()
+    path = Path(path)
+    asks = OptionNames(
+        "prices_dates = ", "prices_of = ", f"another {asked.name}", "gives several prices for", " in the tariff"
+    )
+    read_log = ReadLog(asks=asks)
     try:
-        lines = _table(path, read_log)
-        return _series(lines, currency, timezone, dates, of, read_log, otherwise)
+        return _series(_table(path, read_log), currency, timezone, dates, of, read_log, asked)
     except Unreadable as wrong:
-        sentence = str(wrong).replace("names several devices with", "gives several prices for")
-        for option, key in _KEYS.items():
-            sentence, found = re.subn(rf'\b{option}="', f'{key} = "', sentence)
-            sentence = re.sub(r"\.$", " in the tariff.", sentence) if found else sentence
-        sentence = sentence.replace("Give timezone,", "Give another prices_timezone,")
         kind = OtherCurrency if isinstance(wrong, OtherCurrency) else Unreadable
-        raise kind(sentence if path.name in sentence else f"{path.name}: {sentence}") from None
+        raise kind(str(wrong) if path.name in str(wrong) else f"{path.name}: {wrong}") from None
 
 
 def _table(path: Path, read_log: ReadLog) -> Lines:
@@ -97,51 +93,52 @@ def _series(
     dates: str | None,
     of: str | None,
     read_log: ReadLog,
-    otherwise: str | None,
+    asked: ZoneOption,
 ) -> PriceSeries:
     """The prices of a table."""
     name, near = lines.name, " ".join([lines.preamble, *lines.headers])
     lines = reshaped(
-        _named_times_first(lines), timezone or otherwise or "UTC", read_log,
+        _named_times_first(lines), timezone or asked.default or "UTC", read_log,
         dates=dates, device=of, unit=None, kind=None, energy=False,
     )  # fmt: skip
     if lines.own_times:
         dates = None
         lines.headers = [f"price {near}" if head.startswith("use") else head for head in lines.headers]
-    if lines.own_times and (timezone or otherwise) is None:
+    if lines.own_times and (timezone or asked.default) is None:
         raise Unreadable(
             f"{name}: its periods are counted from midnight, but in which zone? Write "
             'prices_timezone = "Europe/London" (or "UTC") into the tariff.'
         )
-    times = _time_columns(lines, dates)
+    times = _time_columns(lines, dates, read_log)
     starts_text = _joined(lines, times.at)
     lines = _timed(lines, times, starts_text, read_log)
     formats = times.formats
     if dates is None:
         formats = timestamps.settled_by_dates(
-            lines.column_text(times.at[0]), lines.row, formats, lines.sample(), times.at[0], name
+            lines.column_text(times.at[0]), lines.row, formats, lines.sample(), times.at[0], name, read_log.asks
         )
-    zone, offsets = _zone(lines, times, timezone, name)
+    zone, offsets = _zone(lines, times, timezone, asked)
     clock = _CLOCKS.get(frozenset(offsets.values()))
-    told_by_header = zone is None and otherwise is not None and clock is not None
-    zone = zone or (clock if told_by_header else otherwise)
-    starts = _instants(_joined(lines, times.at), lines.row, formats, name, zone, clock)
-    _require_offsets(starts, offsets, zone, name)
+    told_by_header = zone is None and asked.default is not None and clock is not None
+    zone = zone or (clock if told_by_header else asked.default)
+    starts = _instants(_joined(lines, times.at), lines, formats, zone, clock, asked)
+    _require_offsets(starts, offsets, zone, name, asked)
     require_plausible_span(starts.astype("datetime64[s]"), lines.row)
     taken = {*times.at, *times.end_at}
     at, choice = _price_column(lines, taken, currency)
     published = _published(lines.column_text(at), starts)
     if not published.all():
         starts = starts[published]
+        lines.keep(published)
         said = f"{counted(int((~published).sum()), 'row', 'rows')} at the end have no price yet, left out."
-        choice, lines = f"{choice} {said}".strip(), _kept(lines, published)
+        choice = f"{choice} {said}".strip()
     prices, note = _prices(lines, at, taken, currency)
     note += [choice] if choice else []
     timestamps.describe_time(times, lines.headers, read_log)
     notes = [one for one in read_log.interpretation if not one.startswith("Columns are separated")] + note
     notes += [f"Times are by the clock of {zone}, as the header names {'/'.join(offsets)}."] if told_by_header else []
     if times.end_at:
-        ends = _instants(_joined(lines, times.end_at), lines.row, formats, name, zone, clock, empty=True)
+        ends = _instants(_joined(lines, times.end_at), lines, formats, zone, clock, asked, empty=True)
         if times.end_at[0] == times.at[0]:  # one date: 00:00 ends its day
             ends = np.where(ends < starts, ends + 86_400, ends)
         starts, prices = price_series.by_steps(starts, ends, prices, lines.row, name)
@@ -170,10 +167,10 @@ def _named_times_first(lines: Lines) -> Lines:
     return grids.of_columns(lines, [lines.headers[at] for at in order], columns, lines.row, own_times=False)
 
 
-def _time_columns(lines: Lines, dates: str | None) -> timestamps.TimeColumns:
+def _time_columns(lines: Lines, dates: str | None, read_log: ReadLog) -> timestamps.TimeColumns:
     """The columns of the times; where there are none, raises `Unreadable` for the first cell of one named so."""
     try:
-        return timestamps.find_time_columns(lines.sample(), lines.headers, dates, lines.name)
+        return timestamps.find_time_columns(lines.sample(), lines.headers, dates, lines.name, read_log.asks)
     except ReadingsFault:
         for at, head in enumerate(lines.headers):
             if price_columns.column_name(head) in price_columns.TIMES:
@@ -207,7 +204,7 @@ def _timed(lines: Lines, times: timestamps.TimeColumns, text: np.ndarray, read_l
 
 
 def _zone(
-    lines: Lines, times: timestamps.TimeColumns, timezone: str | None, name: str
+    lines: Lines, times: timestamps.TimeColumns, timezone: str | None, asked: ZoneOption
 ) -> tuple[str | None, dict[str, str]]:
     """The zone of the times' clock, also where the header or a line above the table names it; and the short names of
     zones there, such as “CET”, with their offsets."""
@@ -222,13 +219,13 @@ def _zone(
         return timezone, named
     if timezone is not None and timezone != found:
         raise Unreadable(
-            f'{name}: its header says {found}, but the tariff says prices_timezone = "{timezone}". Which is it? Write '
-            f'prices_timezone = "{found}", or take {found} out of the file.'
+            f"{lines.name}: its header says {found}, but {asked.said} {asked.form.format(timezone)}. Which is it? "
+            f"{asked.verb} {asked.form.format(found)}, or take {found} out of the file."
         )
     return found, {}
 
 
-def _require_offsets(starts: np.ndarray, named: dict[str, str], zone: str | None, name: str) -> None:
+def _require_offsets(starts: np.ndarray, named: dict[str, str], zone: str | None, name: str, asked: ZoneOption) -> None:
     """Raise `Unreadable` where the clocks of a zone never show a time of the short names in the header."""
     if not named or zone is None:
         return
@@ -236,25 +233,26 @@ def _require_offsets(starts: np.ndarray, named: dict[str, str], zone: str | None
     shown = {f"{one[:3]}:{one[3:]}" for one in set(moments.strftime("%z"))}
     if not shown <= set(named.values()):
         raise Unreadable(
-            f"{name}: its header says {', '.join(sorted(named))}, but the clocks of {zone} show another time. Write "
-            "the prices_timezone of the file's own clock, or take that out of the header."
+            f"{name}: its header says {', '.join(sorted(named))}, but the clocks of {zone} show another time. "
+            f"{asked.verb} the {asked.name} of the file's own clock, or take that out of the header."
         )
 
 
 def _instants(
     texts: np.ndarray,
-    row: np.ndarray,
+    lines: Lines,
     formats: tuple[time_formats.TimeFormat, ...],
-    name: str,
     timezone: str | None,
     of_header: str | None,
+    asked: ZoneOption,
     empty: bool = False,
 ) -> np.ndarray:
-    """Seconds since 1970 UTC, of times without an offset by the clock of `timezone`.
+    """Seconds since 1970 UTC, one for each of the lines; times without an offset are by the clock of `timezone`.
 
     of_header: zone that the header tells, suggested where there is no other, or another skips a time; empty: whether a
     cell may hold no time; it then has the smallest integer.
     """
+    name, row = lines.name, lines.row
     aware = time_formats.parse(texts, tuple(one for one in formats if one.aware or one.unit))
     naive = time_formats.parse(texts, tuple(one for one in formats if not (one.aware or one.unit)))
     local = np.flatnonzero(np.isnat(aware) & ~np.isnat(naive))
@@ -277,7 +275,7 @@ def _instants(
         moments = clock.tz_localize(zone, ambiguous=~again, nonexistent="NaT")
         if moments.isna().any():
             at = local[int(np.flatnonzero(moments.isna())[0])]
-            other = f'Is prices_timezone = "{of_header or "UTC"}" meant?'
+            other = f"Is {asked.form.format(of_header or 'UTC')} meant?"
             hint = "Correct it, or the zone in the header." if of_header == timezone else other
             wrong = f"{name}, row {row[at]}: {texts[at]} does not exist in {timezone}, the clocks skip it."
             raise Unreadable(f"{wrong} {hint}")
@@ -304,11 +302,6 @@ def _published(cells: np.ndarray, starts: np.ndarray) -> np.ndarray:
     """Whether each row has a price, or an empty cell before another price; the latest may not be published yet."""
     empty = np.array([cell.casefold() in MISSING_WORDS - {"nan"} for cell in cells])
     return (starts <= starts[~empty].max()) if empty.any() and not empty.all() else np.ones(len(cells), bool)
-
-
-def _kept(lines: Lines, which: np.ndarray) -> Lines:
-    lines.keep(which)
-    return lines
 
 
 def _prices(lines: Lines, at: int, taken: set[int], currency: units.Currency) -> tuple[np.ndarray, list[str]]:

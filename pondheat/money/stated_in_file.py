@@ -1,12 +1,30 @@
-"""Currency and time zone that a tariff's file states, before its prices are read in them."""
+"""Currency and time zone that a tariff's file states, before its prices are read in them; or asks its reader for."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from pondheat.core import toml_errors, units
 from pondheat.core.files import read_input_text
+
+
+@dataclass(frozen=True)
+class ZoneOption:
+    """How a file's reader gives the zone of its clock, for messages, and the zone where neither they nor the file say.
+
+    name: of the option; form: with a zone; verb: of giving it; said: before the zone that was given.
+    """
+
+    name: str = "prices_timezone"
+    form: str = 'prices_timezone = "{}"'
+    verb: str = "Write"
+    said: str = "the tariff says"
+    default: str | None = None
+
+
+OF_TARIFF = ZoneOption()
 
 
 def currency_in(path: Path) -> units.Currency | None:

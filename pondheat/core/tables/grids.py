@@ -153,7 +153,7 @@ def from_matrix(lines: Lines, found, labels: DayColumns, timezone: str, dates: s
             row = lines.row[day_index[after & ~empty & (text != "0")][0]]
             raise ReadingsFault(
                 f"Row {row} has more values than that day has periods of {step} minutes in {timezone}. Is the file "
-                "from another time zone? Give timezone, or move those values."
+                f"from another time zone? Give {read_log.asks.timezone}, or move those values."
             )
         keep = ~after
         stamps = begins[day_index] + at.astype("timedelta64[m]")
@@ -225,7 +225,7 @@ def from_periods(
     if len(late):
         raise ReadingsFault(
             f"Row {lines.row[late[0]]}: that day has no period {numbers[late[0]]} of {step} minutes in {timezone}. Is "
-            "the file from another time zone? Give timezone, or correct the row."
+            f"the file from another time zone? Give {read_log.asks.timezone}, or correct the row."
         )
     read_log.interpretation.append(
         f"{lines.subject(at)} numbers periods of {step} minutes from midnight, starting with {first}."
@@ -252,7 +252,8 @@ def _days(lines: Lines, found, dates: str | None, read_log: ReadLog) -> np.ndarr
     cells = lines.column_text(found.at[0])
     formats = found.formats
     if dates is None:
-        formats = timestamps.settled_by_dates(cells, lines.row, formats, sample, found.at[0], lines.name)
+        at, asks = found.at[0], read_log.asks
+        formats = timestamps.settled_by_dates(cells, lines.row, formats, sample, at, lines.name, asks)
     days = time_formats.parse(cells.astype(object), formats).astype("datetime64[m]")
     undated = np.isnat(days)
     if undated.any():

@@ -26,12 +26,28 @@ class Repair:
     kwh: float = 0.0
 
 
+@dataclass(frozen=True)
+class OptionNames:
+    """How the caller asks for what a table doesn't say: as it writes `dates` and `device` before their values, names
+    `timezone`, says what a column of devices does, and says where the options are written."""
+
+    dates: str = "dates="
+    device: str = "device="
+    timezone: str = "timezone"
+    several: str = "names several devices with"
+    where: str = ""
+
+
+OF_READER = OptionNames()
+
+
 @dataclass
 class ReadLog:
-    """Collects what is found as a file is read: how each part was interpreted, and every repair."""
+    """Collects what is found as a file is read: how each part was interpreted, and every repair; asks: for messages."""
 
     interpretation: list[str] = field(default_factory=list)
     repairs: list[Repair] = field(default_factory=list)
+    asks: OptionNames = OF_READER
 
     def add_repair(self, kind: str, sentence: str, rows=(), kwh: float = 0.0) -> None:
         """Record a repair."""

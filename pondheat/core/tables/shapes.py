@@ -100,8 +100,8 @@ def _one_device(lines: Lines, dates: str | None, device: str | None, read_log: R
         names = lines.column_text(at)
         if (times + "\0" + names).duplicated().mean() < 0.05:
             raise ReadingsFault(
-                f"{lines.subject(at)} names several devices with the same times: {_listed(names)}. Which one "
-                'should be read? Give device="…".'
+                f"{lines.subject(at)} {read_log.asks.several} the same times: {_listed(names)}. Which one "
+                f'should be read? Give {read_log.asks.device}"…"{read_log.asks.where}.'
             )
     return lines
 

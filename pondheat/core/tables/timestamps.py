@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pondheat.core.tables.header_lines import column_label
-from pondheat.core.tables.read_log import ReadingsFault, ReadLog
+from pondheat.core.tables.read_log import OF_READER, OptionNames, ReadingsFault, ReadLog
 from pondheat.core.tables.time_formats import (
     CLOCK_ONLY,
     DATE,
@@ -37,12 +37,9 @@ class TimeColumns:
 
 
 def find_time_columns(
-    sample: list[list[str]], headers: list[str], dates: str | None, name: str, option: str = "dates="
+    sample: list[list[str]], headers: list[str], dates: str | None, name: str, asks: OptionNames = OF_READER
 ) -> TimeColumns:
-    """Time columns of a table, judged by their contents; raises ReadingsFault if there are none.
-
-    option: how the reader gives `dates`, for messages.
-    """
+    """Time columns of a table, judged by their contents; raises ReadingsFault if there are none."""
     width = len(headers)
     kinds: list[Counter[str]] = [Counter() for _ in range(width)]
     formats: list[Counter[TimeFormat]] = [Counter() for _ in range(width)]
@@ -80,7 +77,7 @@ def find_time_columns(
     else:
         if len(pairs) > 1:  # ends may be written differently, for instance with seconds
             found += [one for one in _combined([formats[at] for at in pairs[1]]) if one not in found]
-        chosen = _settle_day_month([one for one in found if not one.unit], sample, pairs[0], dates, name, option)
+        chosen = _settle_day_month([one for one in found if not one.unit], sample, pairs[0], dates, name, asks)
     return TimeColumns(pairs[0], pairs[1] if len(pairs) > 1 else (), tuple(chosen))
 
 
@@ -122,28 +119,24 @@ def describe_time(columns: TimeColumns, headers: list[str], read_log: ReadLog) -
 
 
 def _settle_day_month(
-    formats: list[TimeFormat], sample, at: tuple[int, ...], dates: str | None, name: str, option: str
+    formats: list[TimeFormat], sample, at: tuple[int, ...], dates: str | None, name: str, asks: OptionNames
 ) -> list[TimeFormat]:
     """Formats with day and month in the right order, from the caller's option, from dots, or from dates above 12."""
+    cure = f'Give {asks.dates}"day first" or "month first"{asks.where}.'
     if dates is not None and dates not in DATES:
-        raise ReadingsFault(
-            f'“{str(dates)[:40]}” is not a way of writing dates. Give {option}"day first" or "month first".'
-        )
+        raise ReadingsFault(f"“{str(dates)[:40]}” is not a way of writing dates. {cure}")
     if not formats[0].ambiguous:
         if dates in DATES[:2] and formats[0].format.startswith("%Y"):
             raise ReadingsFault(
                 f"The dates of {name} have the year first, as in {sample[0][at[0]]}, not the {dates.split()[0]}. "
-                f'Leave {option}"{dates}" out.'
+                f'Leave {asks.dates}"{dates}" out.'
             )
         return formats
     years = _short_years_first(formats, sample, at)
     if years and dates in (None, "year first"):
         return years
     if dates == "year first":
-        raise ReadingsFault(
-            f"The dates of {name} do not have the year first (the first is {sample[0][at[0]]}). Give "
-            f'{option}"day first" or "month first".'
-        )
+        raise ReadingsFault(f"The dates of {name} do not have the year first (the first is {sample[0][at[0]]}). {cure}")
     if dates:
         return formats if dates == "day first" else [one.swapped() for one in formats]
     pairs = [
@@ -206,6 +199,7 @@ def settled_by_dates(
     sample: list[list[str]],
     at: int,
     name: str,
+    asks: OptionNames = OF_READER,
 ) -> tuple[TimeFormat, ...]:
     """The formats in the order that all the dates of a column show; raises ReadingsFault where they show none.
 
@@ -215,6 +209,6 @@ def settled_by_dates(
     if order is None:
         raise ReadingsFault(
             f"Row {row[0]}: is “{cells[0]}” day/month or month/day? No date in {name} has a number above 12 to settle "
-            'it. Give dates="day first" or dates="month first".'
+            f'it. Give {asks.dates}"day first" or {asks.dates}"month first"{asks.where}.'
         )
     return order

@@ -10,7 +10,7 @@ import pandas as pd
 
 from pondheat.core.number_format import counted
 from pondheat.core.tables import time_formats, timestamps
-from pondheat.core.tables.read_log import ReadingsFault
+from pondheat.core.tables.read_log import OptionNames, ReadingsFault
 from pondheat.season.weather.answers import Answers
 from pondheat.season.weather.record import WeatherError
 from pondheat.season.weather.sampling import present_minutes, row_minutes
@@ -159,7 +159,7 @@ def _in_any_format(text: pd.Series, row: pd.Series, dates: str | None) -> pd.Ser
     where nothing tells the day from the month."""
     sample = [[one] for one in text[~text.str[:10].duplicated()]]  # one time for each date
     try:
-        found = timestamps.find_time_columns(sample, [""], dates, "the table", "--weather-dates ")
+        found = timestamps.find_time_columns(sample, [""], dates, "the table", OptionNames("--weather-dates "))
         naive = time_formats.parse(text.to_numpy(object), found.formats)
     except ReadingsFault as wrong:
         if "No column" not in str(wrong):
