@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import fields
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -21,6 +22,7 @@ from pondheat.core.units import Currency
 from pondheat.meter.reading import meter_file
 from pondheat.meter.reading.energy_use import night_of
 from pondheat.meter.reading.meter_file import Readings
+from pondheat.meter.reading.open_table import ReadingOptions
 from pondheat.meter.savings.alignment import LONG
 from pondheat.meter.savings.night_readings import COVERED, OPEN
 from pondheat.money import tariffs
@@ -29,27 +31,7 @@ from pondheat.season.heaters import Heater
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 
-# Options of `meter.reading.meter_file.read` for what a file doesn't say itself.
-READING = (
-    "kind",
-    "dates",
-    "stamps",
-    "clock",
-    "unit",
-    "column",
-    "temp_column",
-    "decimal",
-    "rating",
-    "voltage",
-    "power_factor",
-    "flashes_per_kwh",
-    "calorific_value",
-    "correction_factor",
-    "digits",
-    "device",
-    "worksheet",
-    "estimates",
-)
+READING = tuple(one.name for one in fields(ReadingOptions))  # what a meter's file may not say itself
 LONGEST = 36.0  # h; a log of longer readings does not tell one night from the next (judgement)
 LONGEST_GAP = 240.0  # h; over longer ones the weather of single nights no longer shows in a sum (judgement)
 OVERLAP = pd.Timedelta("4s")  # allowed overlap of intervals in two files, as clocks round

@@ -525,14 +525,6 @@ def test_estimated_readings_are_left_out_on_both_sides(garden, tables):
 
 def test_every_option_of_the_reader_is_on_the_command_line(capsys):
     """All that `read` can be told, and the sentences of the reader in the command line's words."""
-    import inspect
-
-    asked = [
-        name
-        for name, one in inspect.signature(meter_file.read).parameters.items()
-        if one.kind is one.KEYWORD_ONLY and name != "progress"
-    ]
-    assert sorted(asked) == sorted(READING)
     assert sorted(name.replace("-", "_") for name, _, _ in options.READING_OPTIONS) == sorted(READING)
     assert savings_text.as_option("give voltage=230 (or 120), and power_factor for pumps") == (
         "give --voltage 230 (or 120), and --power-factor for pumps"

@@ -68,25 +68,26 @@ class Roles:
         return [one for one in (self.value, self.temp, self.voltage, self.factor, *self.added) if one]
 
 
-def assign_roles(table: LogTable, *, kind, unit, column, decimal, temp_column, read_log: ReadLog) -> Roles:
+def assign_roles(table: LogTable) -> Roles:
     """Roles of the columns, from their headers and contents; raises ReadingsFault where two columns fit one role."""
     sample, headers, taken, name = table.sample, table.lines.headers, table.taken, table.name
+    options, read_log, kind = table.options, table.read_log, table.options.kind
     if kind is not None:
         choose("kind of meter", kind, KINDS)
     numeric = table.numeric
     if not numeric:
         raise _no_numbers(headers, taken, name)
     named: dict[str, list[Column]] = {"price": [], "temp": [], "voltage": [], "factor": [], "value": []}
-    wanted = _requested_columns(column, headers, numeric, name) if column is not None else []
+    wanted = [] if options.column is None else _requested_columns(options.column, headers, numeric, name)
     chosen = wanted[0] if wanted else None
-    warm = _requested_column(temp_column, headers, numeric, name) if temp_column is not None else None
+    warm = None if options.temp_column is None else _requested_column(options.temp_column, headers, numeric, name)
     for at in numeric:
         place = "value" if at in wanted else "temp" if at == warm else role_from_header(headers[at])
         named[place].append(
             Column(
                 at,
                 headers[at],
-                decimal_mark(sample, at, headers[at], decimal),
+                decimal_mark(sample, at, headers[at], options.decimal),
                 unit_from_header(headers[at]) or (unit_in_cells(sample, at) if place == "value" else ""),
             )
         )
@@ -100,8 +101,8 @@ def assign_roles(table: LogTable, *, kind, unit, column, decimal, temp_column, r
                 f'Which of these is the water temperature: {_labels(named["temp"])}? Give temp_column="…".'
             )
         named["temp"] = water
-    if unit is not None:
-        value = Column(value.at, value.header, value.decimal, normalised_unit(unit))
+    if options.unit is not None:
+        value = Column(value.at, value.header, value.decimal, normalised_unit(options.unit))
     own = sorted({given for fields in sample if (given := unit_of_cell(fields[value.at]))}) if value.unit else []
     if set(own) - {value.unit}:
         read_log.interpretation.append(
@@ -127,13 +128,13 @@ def assign_roles(table: LogTable, *, kind, unit, column, decimal, temp_column, r
     return found
 
 
-def water_column(table: LogTable, *, temp_column, decimal, read_log: ReadLog) -> Column:
+def water_column(table: LogTable) -> Column:
     """The water temperature column of a file without a meter; raises ReadingsFault where none or several fit.
 
     In a file with a single column of numbers it needs no name, as long as its header doesn't name something else.
     """
     sample, headers, taken, name = table.sample, table.lines.headers, table.taken, table.name
-    numeric = table.numeric
+    numeric, temp_column, decimal = table.numeric, table.options.temp_column, table.options.decimal
     if not numeric:
         raise _no_numbers(headers, taken, name)
     ask = 'Give temp_column="…" (its name, or its number from 1).'
@@ -154,7 +155,7 @@ def water_column(table: LogTable, *, temp_column, decimal, read_log: ReadLog) ->
     if temp_column is None and NOT_WATER & set(header_words(found[0].header)):
         raise ReadingsFault(f"Is {shown[0]} the water temperature? Its name says otherwise. {ask}")
     if rest := [headers[at] for at in range(len(headers)) if at not in {fit[0], *taken} and headers[at]]:
-        read_log.interpretation.append(f"Not used: {', '.join(rest)}.")
+        table.read_log.interpretation.append(f"Not used: {', '.join(rest)}.")
     return found[0]
 
 

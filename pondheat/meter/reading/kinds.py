@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from pondheat.core import units
@@ -13,6 +11,7 @@ from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.meter.reading.columns import Column, Roles
 from pondheat.meter.reading.conversions import energy_from_flashes, energy_from_gas, power_from_current
 from pondheat.meter.reading.headers import UNIT_FACTOR, header_words
+from pondheat.meter.reading.open_table import ReadingOptions
 
 SCALES = {  # of temperature, each with the words for it, in lower case
     "°C": {"°c", "c", "degc", "celsius"},
@@ -76,18 +75,7 @@ def is_counter(values: np.ndarray, roles: Roles, rows: np.ndarray, given: bool, 
     return header_says
 
 
-@dataclass(frozen=True)
-class UnitOptions:
-    """What only the reader knows of a meter's unit, as in `meter_file.read`."""
-
-    voltage: float | None
-    power_factor: float
-    flashes_per_kwh: float | None
-    calorific_value: float | None
-    correction_factor: float
-
-
-def conversion_factor(roles: Roles, options: UnitOptions, read_log: ReadLog) -> float:
+def conversion_factor(roles: Roles, options: ReadingOptions, read_log: ReadLog) -> float:
     """Factor from the meter column's unit to kWh (energy, gas, flashes) or W (power, current at its voltage)."""
     unit, label = roles.value.unit, roles.value.label
     if roles.quantity is None or (not unit and roles.quantity in ("energy", "power", "gas")):

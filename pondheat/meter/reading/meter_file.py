@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -20,12 +21,14 @@ from pondheat.meter.reading import columns, doubts, headers, kinds, repairs, tim
 from pondheat.meter.reading import counter as counter_reader
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading.local_clock import local_times
-from pondheat.meter.reading.open_table import open_table
+from pondheat.meter.reading.open_table import ReadingOptions, open_table
 
 _AT_MIDNIGHT = (
     "The dates have no time of day: each reading counts as taken at midnight, as its day begins. If you read the "
     "counter at another time, add a column “time”, such as 08:00."
 )
+# Options that are numbers of the parameter of the same name.
+_NUMBERS = ("voltage", "power_factor", "flashes_per_kwh", "calorific_value", "correction_factor", "digits")
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,87 +67,45 @@ class Readings:
 
 
 def read(
-    source: Path | bytes | str,
-    timezone: str,
-    *,
-    kind: str | None = None,
-    dates: str | None = None,
-    stamps: str | None = None,
-    clock: str | None = None,
-    unit: str | None = None,
-    column: str | int | None = None,
-    temp_column: str | int | None = None,
-    decimal: str | None = None,
-    rating: float | None = None,
-    voltage: float | None = None,
-    power_factor: float = 1.0,
-    flashes_per_kwh: float | None = None,
-    calorific_value: float | None = None,
-    correction_factor: float = 1.0,
-    digits: float | None = None,
-    device: str | None = None,
-    worksheet: str | None = None,
-    estimates: str | None = None,
-    progress: Callable[[float], None] | None = None,
+    source: Path | bytes | str, timezone: str, *, progress: Callable[[float], None] | None = None, **given: Any
 ) -> Readings:
     """Read a table of meter readings as energy per interval.
 
-    source: path or bytes; timezone: IANA name, of the clock that the file uses. Options for what the file doesn't say:
-    kind: one of `meter.reading.headers.KINDS`; dates: “day first” or “month first”; stamps: “start” or “end” of the
-    interval; clock: “local”, “standard” (winter time all year) or “utc”; unit: of the meter's column; column,
-    temp_column: name or number from 1; decimal: “point” or “comma”. rating: of the heater, in watts, the limit beyond
-    which readings are impossible; voltage: [V], power_factor: [–], for a current; flashes_per_kwh: [–];
-    calorific_value: [MJ/m³] and correction_factor: [–], for gas; digits: [–], of the counter before the decimal point;
-    device: which of several meters in one file, as a column names it; worksheet: of a workbook, by name or number;
-    estimates: “use” to count readings that the file marks as estimated, which are otherwise left out, or the marks that
-    mean an estimate.
-    `column` may be two or more joined by “+”, such as day and night registers, which are then added.
-    progress: called with the share done, from 0 to 1; an exception from it ends the reading.
-    Raises ReadingsFault, which names the place and the option to give; `core.units.Unreadable` and `OutOfRange` for
-    invalid options.
+    source: path or bytes; timezone: IANA name, of the clock that the file uses; progress: called with the share done,
+    from 0 to 1; an exception from it ends the reading; given: what the file doesn't say, by the names of
+    `meter.reading.open_table.ReadingOptions`. Raises ReadingsFault, which names the place and the option to give;
+    `core.units.Unreadable` and `OutOfRange` for invalid options.
     """
-    of_unit = kinds.UnitOptions(voltage, power_factor, flashes_per_kwh, calorific_value, correction_factor)
-    require(power=rating, **vars(of_unit), digits=digits)
+    options = ReadingOptions(**given)
+    rating = options.rating
+    require(power=rating, **{name: getattr(options, name) for name in _NUMBERS})
     tell = progress or (lambda share: None)
     tell(0.0)
-    table = open_table(
-        source,
-        timezone,
-        stamps=stamps,
-        clock=clock,
-        dates=dates,
-        device=device,
-        worksheet=worksheet,
-        estimates=estimates,
-        unit=unit,
-        kind=kind,
-    )
+    table = open_table(source, timezone, options)
     read_log = table.read_log
     tell(0.1)
     timed_rows.require_readable_clock(table)
-    roles = columns.assign_roles(
-        table, kind=kind, unit=unit, column=column, temp_column=temp_column, decimal=decimal, read_log=read_log
-    )
-    rows = timed_rows.read_rows(table, roles, timezone, clock, lambda share: tell(0.1 + 0.5 * share))
+    roles = columns.assign_roles(table)
+    rows = timed_rows.read_rows(table, roles, lambda share: tell(0.1 + 0.5 * share))
     tell(0.75)
     daily = counter_reader.restarts_daily(rows, roles, timezone)
-    counter = daily or kinds.is_counter(rows.value, roles, rows.row, kind is not None, read_log)
+    counter = daily or kinds.is_counter(rows.value, roles, rows.row, options.kind is not None, read_log)
     if counter and not timed_rows.has_clock(table.times):
         read_log.interpretation.append(_AT_MIDNIGHT)
-    per_unit = kinds.conversion_factor(roles, of_unit, read_log)
+    per_unit = kinds.conversion_factor(roles, options, read_log)
     kwh_per_value = 0.0 if roles.is_power else per_unit
     rows = repairs.actual_readings(rows, counter, kwh_per_value, table.estimated_by, read_log)
     tell(0.8)
     if daily:
         rows = counter_reader.without_restarts(rows, timezone, roles.value.subject, read_log)
     if counter:
-        doubts.check_power(np.diff(rows.value) * per_unit, np.diff(rows.at) / repairs.HOUR, roles, unit, rating)
+        doubts.check_power(np.diff(rows.value) * per_unit, np.diff(rows.at) / repairs.HOUR, roles, options.unit, rating)
         in_file = float(rows.value[-1] - rows.value[0]) * per_unit
-        intervals = counter_reader.counter_intervals(rows, per_unit, digits, rating, read_log)
+        intervals = counter_reader.counter_intervals(rows, per_unit, options.digits, rating, read_log)
     else:
-        convention = timed_rows.stamp_convention(stamps, table.lines, table.times, read_log)
+        convention = timed_rows.stamp_convention(table)
         intervals = _intervals_of_rows(rows, per_unit, roles.is_power, timezone, convention, read_log)
-        doubts.check_power(intervals.kwh, intervals.hours, roles, unit, rating)
+        doubts.check_power(intervals.kwh, intervals.hours, roles, options.unit, rating)
         in_file = float(intervals.kwh.sum()) - sum(one.kwh for one in read_log.repairs)
         intervals = repairs.drop_impossible(intervals, rating, read_log)
     _require_energy(intervals, rows)

@@ -22,17 +22,54 @@ from pondheat.meter.reading.cell_text import holds_numbers
 from pondheat.meter.reading.unit_column import name_unit
 
 
+@dataclass(frozen=True)
+class ReadingOptions:
+    """What a log doesn't say itself, as its reader gave it.
+
+    kind: one of `meter.reading.headers.KINDS`; dates: “day first” or “month first”; stamps: “start” or “end” of the
+    interval; clock: “local”, “standard” (winter time all year) or “utc”; unit: of the meter's column, or of the
+    temperatures of a log without a meter; column, temp_column: name or number from 1; `column` may be two or more
+    joined by “+”, such as day and night registers, which are then added; decimal: “point” or “comma”; rating: of the
+    heater, in watts, the limit beyond which readings are impossible; voltage: [V], power_factor: [–], for a current;
+    flashes_per_kwh: [–]; calorific_value: [MJ/m³] and correction_factor: [–], for gas; digits: [–], of the counter
+    before the decimal point; device: which of several meters in one file, as a column names it; worksheet: of a
+    workbook, by name or number; estimates: “use” to count readings that the file marks as estimated, which are
+    otherwise left out, or the marks that mean an estimate.
+    """
+
+    kind: str | None = None
+    dates: str | None = None
+    stamps: str | None = None
+    clock: str | None = None
+    unit: str | None = None
+    column: str | int | None = None
+    temp_column: str | int | None = None
+    decimal: str | None = None
+    rating: float | None = None
+    voltage: float | None = None
+    power_factor: float = 1.0
+    flashes_per_kwh: float | None = None
+    calorific_value: float | None = None
+    correction_factor: float = 1.0
+    digits: float | None = None
+    device: str | None = None
+    worksheet: str | None = None
+    estimates: str | None = None
+
+
 @dataclass
 class LogTable:
     """The table of a log.
 
-    lines: at least one; name: of the file, for messages; sample: fields of some of the lines; times: its time columns;
-    marks: columns that mark readings; units: positions of columns of units; meter_at: of one that names
-    the meter, which changes; estimated: whether each line's reading is
-    marked as an estimate that is to be left out; estimated_by: by which marks, for messages; dates: the option, None
-    where the times are no longer as in the file; read_log: how it was read so far.
+    timezone: IANA name, of the log's clock; lines: at least one; name: of the file, for messages; sample: fields of
+    some of the lines; times: its time columns; marks: columns that mark readings; units: positions of columns of units;
+    meter_at: of one that names the meter, which changes; estimated: whether each line's reading is marked as an
+    estimate that is to be left out; estimated_by: by which marks, for messages; dates: the option, None where the times
+    are no longer as in the file; read_log: how it was read so far.
     """
 
+    timezone: str
+    options: ReadingOptions
     lines: Lines
     name: str
     sample: list[list[str]]
@@ -57,33 +94,23 @@ class LogTable:
         return [at for at in sorted(rest) if holds_numbers(self.sample, at)]
 
 
-def open_table(
-    source: Path | bytes | str,
-    timezone: str,
-    *,
-    stamps: str | None = None,
-    clock: str | None = None,
-    dates: str | None = None,
-    device: str | None = None,
-    worksheet: str | None = None,
-    estimates: str | None = None,
-    unit: str | None = None,
-    kind: str | None = None,
-    energy: bool = True,
-) -> LogTable:
+def open_table(source: Path | bytes | str, timezone: str, options: ReadingOptions, energy: bool = True) -> LogTable:
     """The table of a log; energy: whether it is a meter's; other arguments and errors as in `meter_file.read`."""
     value_parsers.time_zone(timezone)
-    for option, given, known in (("stamps", stamps, interval_reader.STAMPS), ("clock", clock, local_clock.CLOCKS)):
-        if given is not None:
+    for option, known in (("stamps", interval_reader.STAMPS), ("clock", local_clock.CLOCKS)):
+        if (given := getattr(options, option)) is not None:
             choose(f"value of {option}", given, known)
-    read_log = ReadLog()
+    read_log, unit = ReadLog(), options.unit
     data, name = read_bytes(source)
-    lines = read_table(unpacked(data, name, worksheet, read_log), name, read_log)
-    lines = reshaped(lines, timezone, read_log, dates=dates, device=device, unit=unit, kind=kind, energy=energy)
-    dates, sample = None if lines.own_times else dates, lines.sample()
+    lines = read_table(unpacked(data, name, options.worksheet, read_log), name, read_log)
+    lines = reshaped(
+        lines, timezone, read_log,
+        dates=options.dates, device=options.device, unit=unit, kind=options.kind, energy=energy,
+    )  # fmt: skip
+    dates, sample = None if lines.own_times else options.dates, lines.sample()
     found = times.find_time_columns(sample, lines.headers, dates, name)
     marks = estimate_marks.find(lines, sample, {*found.at, *found.end_at})
     units = name_unit(lines, sample, {*found.at, *found.end_at, *(one.at for one in marks)}, unit, read_log)
     meter_at = device_column(lines, {*found.at, *found.end_at, *(one.at for one in marks)})
-    estimated = estimate_marks.marked(lines, marks, estimates, read_log)
-    return LogTable(lines, name, sample, found, marks, units, meter_at, *estimated, dates, read_log)
+    estimated = estimate_marks.marked(lines, marks, options.estimates, read_log)
+    return LogTable(timezone, options, lines, name, sample, found, marks, units, meter_at, *estimated, dates, read_log)

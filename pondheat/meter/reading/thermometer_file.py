@@ -6,8 +6,9 @@ and how readings that cannot be right are handled.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -19,7 +20,7 @@ from pondheat.meter.reading import columns, kinds, repairs, timed_rows
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading.energy_use import start_times
 from pondheat.meter.reading.local_clock import local_times
-from pondheat.meter.reading.open_table import open_table
+from pondheat.meter.reading.open_table import ReadingOptions, open_table
 
 # Options of `read` for what a file doesn't say itself.
 OPTIONS = ("dates", "stamps", "clock", "unit", "temp_column", "decimal", "device", "worksheet", "estimates")
@@ -50,47 +51,26 @@ class WaterLog:
         return float(np.median(steps)) / repairs.HOUR if len(steps) else float("nan")
 
 
-def read(
-    source: Path | bytes | str,
-    timezone: str,
-    *,
-    dates: str | None = None,
-    stamps: str | None = None,
-    clock: str | None = None,
-    unit: str | None = None,
-    temp_column: str | int | None = None,
-    decimal: str | None = None,
-    device: str | None = None,
-    worksheet: str | None = None,
-    estimates: str | None = None,
-) -> WaterLog:
+def read(source: Path | bytes | str, timezone: str, **given: Any) -> WaterLog:
     """Read a table of times and water temperatures.
 
-    source: path or bytes; timezone: IANA name, of the clock that the file uses; dates, stamps, clock, temp_column,
-    decimal, device, worksheet, estimates: as in `meter_file.read`; unit: “°C”, “°F” or “K”. Raises ReadingsFault, which
+    source: path or bytes; timezone: IANA name, of the clock that the file uses; given: those of OPTIONS that the file
+    doesn't say, as in `meter.reading.open_table.ReadingOptions`; unit: “°C”, “°F” or “K”. Raises ReadingsFault, which
     names the place and the option to give; `core.units.Unreadable` and `OutOfRange` for invalid options.
     """
-    unit = None if unit is None else _normalised_unit(unit)
-    table = open_table(
-        source,
-        timezone,
-        stamps=stamps,
-        clock=clock,
-        dates=dates,
-        device=device,
-        worksheet=worksheet,
-        estimates=estimates,
-        unit=unit,
-        energy=False,
-    )
+    if stray := given.keys() - set(OPTIONS):
+        raise TypeError(f"A thermometer's log has no option {', '.join(sorted(stray))}.")
+    options = ReadingOptions(**given)
+    unit = None if options.unit is None else _normalised_unit(options.unit)
+    table = open_table(source, timezone, replace(options, unit=unit), energy=False)
     read_log = table.read_log
     timed_rows.require_readable_clock(table)
-    column = columns.water_column(table, temp_column=temp_column, decimal=decimal, read_log=read_log)
+    column = columns.water_column(table)
     roles = columns.Roles(column, None, False, None, None, None)
-    rows = timed_rows.read_rows(table, roles, timezone, clock, lambda _: None)
+    rows = timed_rows.read_rows(table, roles, lambda _: None)
     rows.value = _in_celsius(column, rows, unit, read_log)
     rows = repairs.actual_readings(rows, False, 0.0, table.estimated_by, read_log)
-    convention = timed_rows.stamp_convention(stamps, table.lines, table.times, read_log)
+    convention = timed_rows.stamp_convention(table)
     start, hours = interval_reader.interval_lengths(rows, timezone, convention, read_log)
     known = np.isfinite(rows.value)
     start, hours, temps, row = start[known], hours[known], rows.value[known], rows.row[known]
@@ -107,13 +87,13 @@ def read(
     )
 
 
-def is_thermometer(source: Path | bytes, timezone: str, **given: str | None) -> bool:
+def is_thermometer(source: Path | bytes, timezone: str, **given: Any) -> bool:
     """Whether a table has a column of temperatures and none of a meter, judging by its headers alone.
 
-    given: those of the options dates, device and worksheet of `meter_file.read` that the reader gave.
+    given: those of OPTIONS that the reader gave, as for `read`.
     Raises ReadingsFault where it is not a table of times and numbers at all.
     """
-    return columns.only_temperatures(open_table(source, timezone, energy=False, **given))
+    return columns.only_temperatures(open_table(source, timezone, ReadingOptions(**given), energy=False))
 
 
 def _normalised_unit(unit: str) -> str:

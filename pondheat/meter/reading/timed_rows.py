@@ -57,9 +57,7 @@ def require_readable_clock(table: LogTable) -> None:
             )
 
 
-def read_rows(
-    table: LogTable, roles: columns.Roles, timezone: str, clock: str | None, tell: Callable[[float], None]
-) -> repairs.MeterRows:
+def read_rows(table: LogTable, roles: columns.Roles, tell: Callable[[float], None]) -> repairs.MeterRows:
     """Rows in order of time, at instants; rows and cells that cannot be read are reported and dropped.
 
     tell: called with the share of the cells read.
@@ -109,7 +107,7 @@ def read_rows(
     if len(rows.at) > 2 and (np.diff(rows.at) < np.timedelta64(0)).mean() > 0.5:
         read_log.add_repair("order", "The rows run from newest to oldest and were put in order.")
         rows = rows.take(np.s_[::-1])
-    rows = _at_instants(rows, table, timezone, clock)
+    rows = _at_instants(rows, table)
     if roles.temp and rows.temp is not None:
         rows.temp, _ = kinds.water_temp_celsius(roles.temp, rows.temp, rows.row, read_log)
     return repairs.sort_by_time(rows, read_log)
@@ -170,8 +168,9 @@ def _report_cut_short(column: columns.Column, lines: table_reader.Lines, read_lo
         )
 
 
-def _at_instants(rows: repairs.MeterRows, table: LogTable, timezone: str, clock: str | None) -> repairs.MeterRows:
+def _at_instants(rows: repairs.MeterRows, table: LogTable) -> repairs.MeterRows:
     """Rows with their local times converted to instants."""
+    timezone, clock = table.timezone, table.options.clock
     said, where = _said_of_clock(table)
     read_log, naive = table.read_log, rows.at
     ahead = re.search(r"\b(?:utc|gmt) ?([+-−])(\d{1,2})(?::?(\d{2}))?\b", said)
@@ -270,13 +269,12 @@ def whole_ends(rows: repairs.MeterRows, timezone: str, stamps: str, read_log: Re
     return rows, stamps
 
 
-def stamp_convention(
-    stamps: str | None, lines: table_reader.Lines, time_columns: times.TimeColumns, read_log: ReadLog
-) -> str:
+def stamp_convention(table: LogTable) -> str:
     """Whether times are the “start” or the “end” of their intervals; the reason is recorded."""
-    if time_columns.end_at:
+    stamps, read_log = table.options.stamps, table.read_log
+    if table.times.end_at:
         return "start"
-    header = " ".join(lines.headers[at] for at in time_columns.at).lower()
+    header = " ".join(table.lines.headers[at] for at in table.times.at).lower()
     ends = re.search(r"\b(end|ending|ends|until|to)\b", header)
     begins = re.search(r"\b(start|starting|from|begin|beginning)\b", header)
     word = ends or begins

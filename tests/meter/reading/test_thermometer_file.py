@@ -181,3 +181,8 @@ def test_days_without_a_clock_time():
 def test_what_is_no_log_is_refused_in_a_sentence(content):
     with pytest.raises(ReadingsFault, match=r"\w.*\."):
         read(content)
+
+
+def test_a_meter_s_option_is_never_ignored():
+    with pytest.raises(TypeError, match="no option rating"):
+        read(b"time,water temp [C]\n2026-01-05 00:00,8.5\n", rating=3000.0)
