@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import difflib
 import math
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -198,7 +199,8 @@ def suggest_correction(name: str, value: float) -> str:
 
     guesses: list[tuple[float, str]] = []
     if unit == "dimensionless" and limits.most == 1:
-        guesses = _as_shares(value)
+        slipped = [value / 10] if value < 10 and value != round(value) else []
+        guesses = [(value / 100, percentages(value / 100, *slipped, numbers=True))]
     elif unit == "Pa":
         guesses = [(value * 100, f"{value:g} hPa"), (value * 1000, f"{value:g} kPa")]
     elif unit == "degC":
@@ -233,28 +235,35 @@ def suggest_correction(name: str, value: float) -> str:
     return ""
 
 
-def _as_shares(value: float) -> list[tuple[float, str]]:
-    """What a share above 1 may mean: per cent, or also a slipped point where it isn't a whole number."""
-    meant = f"{value:g} % ({value / 100:g})"
-    if value < 10 and value != round(value):
-        meant += f" or {10 * value:g} % ({value / 10:g})"
-    return [(value / 100, meant)]
+def percentages(*shares: float, numbers: bool = False) -> str:
+    """Shares to choose from, in per cent; numbers: each as a number too.
+
+    >>> percentages(0.025, 0.25), percentages(0.8, numbers=True)
+    ('2.5 % or 25 %', '80 % (0.8)')
+    """
+    return " or ".join(f"{100 * share:g} %" + (f" ({share:g})" if numbers else "") for share in shares)
 
 
 def _limit(value: float) -> str:
     return units.digits(value) if abs(value) >= 1e5 else f"{value:g}"
 
 
-def range_error(name: str, value: float, unit: str | None = None, currency: units.Currency = units.GBP) -> str | None:
-    """Message for an impossible value of parameter `name` in its own unit; None for a possible one."""
+def range_error(
+    name: str, value: float, unit: str | None = None, currency: units.Currency = units.GBP, typed: str = ""
+) -> str | None:
+    """Message for an impossible value of parameter `name` in its own unit; None for a possible one.
+
+    typed: what was typed, which the message then quotes instead of the value.
+    """
     limits = RANGES.get(name)
     unit = unit if unit is not None else nomenclature.PARAMETERS.get(name, ("",))[0] or ""
     label = units.pretty(unit, currency)
+    space = " " if label and label != "°" else ""
+    about = f"{typed} can't be right: " if typed else ""
     if not math.isfinite(value):
-        return f"{name} is not a number."
+        return f"{about}{name} is not a number."
     if limits is None or limits.least <= value <= limits.most:
         return None
-    space = " " if label and label != "°" else ""
     hint = suggest_correction(name, value)
 
     def shown(numbers: str) -> str:
@@ -263,7 +272,11 @@ def range_error(name: str, value: float, unit: str | None = None, currency: unit
     span = f"between {shown(f'{_limit(limits.least)} and {_limit(limits.most)}')}"
     if not hint and (limits.low, limits.high) != (limits.least, limits.most):
         span += f", and usually is between {_limit(limits.low)} and {_limit(limits.high)}"
-    return f"{shown(f'{value:g}')} given for {name}: it should be {span}{'; ' + hint if hint else '.'}"
+    guess = re.match(r"did you mean (\d[\d.]*)", hint)
+    if typed and guess and guess[1] not in typed:  # a guess at the unit keeps the number that was typed
+        hint = ""
+    about = about or f"{shown(f'{value:g}')} given for {name}: "
+    return f"{about}it should be {span}{'; ' + hint if hint else '.'}"
 
 
 def unusual(name: str, value: float) -> bool:

@@ -84,12 +84,12 @@ def yes_or_no(value) -> bool:
 def fraction(value) -> float:
     """A share [–] from “5 %” or 0.05."""
     given = units.parse(value, "dimensionless")
-    wrong = ranges.range_error("share", given)
+    wrong = ranges.range_error("share", given, typed=f"{given:g}")
     if wrong and str(value).strip().endswith("%"):
-        meant = f"; did you mean {given:g} % or {10 * given:g} %?" if 1.5 <= given <= 10 else "."
+        meant = f"; did you mean {ranges.percentages(given / 100, given / 10)}?" if 1.5 <= given <= 10 else "."
         raise Unreadable(f"“{value}” can't be right: it should be between 0 and 100 %{meant}")
     if wrong:
-        raise Unreadable(wrong.replace("given for share", "can't be right"))
+        raise Unreadable(wrong)
     return given
 
 

@@ -81,8 +81,8 @@ class Reader:
             except Unreadable:
                 _refuse_bare(given, unit, name, example)
                 raise
-            if name and (wrong := ranges.range_error(name, got, unit, currency=self.currency)):
-                raise Unreadable(about_the_value(wrong, name, given))
+            if name and (wrong := ranges.range_error(name, got, unit, self.currency, f"“{given}”")):
+                raise Unreadable(wrong)
             if positive and got <= 0:
                 raise Unreadable(f"“{given}” is not above zero.")
             if name and ranges.unusual(name, got):
@@ -117,15 +117,6 @@ def _refuse_bare(given, unit: str, name: str | None, example: str) -> None:
         raise Unreadable(
             f"“{given}” has no unit, and {number:g} {units.pretty(unit)} can't be right. Write it as {example}."
         ) from None
-
-
-def about_the_value(sentence: str, name: str, given) -> str:
-    """A range error that quotes what was typed instead of the number in the library's unit."""
-    said = sentence.split(f"given for {name}: ", 1)[-1]
-    guess = re.search(r"; did you mean (\d[\d.]*)", said)
-    if guess and guess[1] not in str(given):  # a guess at the unit keeps the number that was typed
-        said = f"{said[: guess.start()]}."
-    return f"“{given}” can't be right: {said}"
 
 
 # --- parsers of single values -------------------------------------------------------------------------------------
@@ -261,8 +252,8 @@ def emission_factor(value) -> float:
     """Greenhouse gases of a kWh [kg/kWh] from “0.2 kg/kWh”, “207 g CO2e/kWh” or “450 lb/MWh”."""
     text = re.sub(r"\s*(?:of\s+)?CO(?:2|₂)\s*-?\s*(?:eq?\b\.?|equivalent)?", "", str(value), flags=re.IGNORECASE)
     given = units.parse(value if isinstance(value, (int, float)) else text, "kg/kWh")
-    if wrong := ranges.range_error("kg_per_kwh", given):
-        raise Unreadable(about_the_value(wrong, "kg_per_kwh", value))
+    if wrong := ranges.range_error("kg_per_kwh", given, typed=f"“{value}”"):
+        raise Unreadable(wrong)
     return given
 
 
@@ -275,8 +266,8 @@ def mains(value) -> tuple[float, ...]:
         )
     temps = tuple(units.parse(item, "degC") for item in listed)
     for given, temp in zip(listed, temps):
-        if wrong := ranges.range_error("mains_temp", temp):
-            raise Unreadable(about_the_value(wrong, "mains_temp", given))
+        if wrong := ranges.range_error("mains_temp", temp, typed=f"“{given}”"):
+            raise Unreadable(wrong)
     return temps * (12 // len(temps))
 
 
