@@ -17,7 +17,7 @@ from pondheat.analysis.scenarios import what_if as what_ifs
 from pondheat.core import units
 from pondheat.show.report import formats
 from pondheat.show.report.energy_numbers import HOURS
-from pondheat.show.report.numbers import Numbers
+from pondheat.show.report.numbers import FromRuns, Numbers
 from pondheat.show.report.rendering import printable
 from pondheat.show.report.trace import RUNS, Step, rounded_step, single_value
 from pondheat.text.amounts import keeper_amount, rounding_step
@@ -96,10 +96,10 @@ class Answer:
             if unsure is not None and case == "open":
                 energy = unsure.open_kwh
                 step = rounding_step(energy.middle, energy)
-                return numbers.run("open-kwh", "Taken open", "middle", energy, write, "kWh", step)
+                return numbers.run(FromRuns("open-kwh", "Taken open", energy, write, "kWh", step), "middle")
             if unsure is not None and unsure.learned and band is not None:
                 step = rounding_step(band.middle, band)
-                return numbers.run("saving-kwh", "Saving in energy", "middle", band, write, "kWh", step)
+                return numbers.run(FromRuns("saving-kwh", "Saving in energy", band, write, "kWh", step), "middle")
             return saving.kwh(write, rounding_step(self._exact(priced=False), band))
         if name == "share":
             return saving.share(int(text.removesuffix(" %")))
@@ -129,7 +129,7 @@ class Answer:
             def write_end(value: float) -> str:
                 return keeper_amount(value, self.currency if priced else None, step)
 
-            likely = numbers.likely_range(key, title, band, write_end, unit, step)
+            likely = numbers.likely_range(FromRuns(key, title, band, write_end, unit, step))
             return {"amount": likely.median, "low": likely.low, "high": likely.high}[name]
         if has_cover:
             return numbers.saving.money(write, step) if priced else numbers.saving.kwh(write, step)
@@ -167,7 +167,7 @@ class Answer:
         time, likely = saving.payback(), None
         band = None if assessment.uncertainty is None else assessment.uncertainty.payback
         if band is not None and not (math.isinf(years) and math.isinf(band.low)):  # not “never to never”
-            likely = self.numbers.likely_range("payback", "Payback", band, formats.seasons, "seasons")
+            likely = self.numbers.likely_range(FromRuns("payback", "Payback", band, formats.seasons, "seasons"))
         return {
             "never": math.isinf(years),
             "time": time,

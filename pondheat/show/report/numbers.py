@@ -20,6 +20,18 @@ ENDS = dict(zip(("low", "middle", "high"), zip(("low end", "middle", "high end")
 
 
 @dataclass(frozen=True)
+class FromRuns:
+    """A quantity that the runs give, by its key and title in the trace; step: to whose multiples it is rounded."""
+
+    key: str
+    title: str
+    band: LikelyRange
+    write: Callable[[float], str]
+    unit: str
+    step: float | None = None
+
+
+@dataclass(frozen=True)
 class PrintedRange:
     """P10 and P90 of the runs, and their median where the pond's own meter taught the runs."""
 
@@ -44,43 +56,23 @@ class Numbers:
         assert self._uncertainty is not None
         return self._uncertainty
 
-    def likely_range(
-        self,
-        key: str,
-        title: str,
-        band: LikelyRange,
-        write: Callable[[float], str],
-        unit: str,
-        step: float | None = None,
-    ) -> PrintedRange:
-        """The likely range of a quantity from the runs; step: to whose multiples its ends are rounded.
+    def likely_range(self, of: FromRuns) -> PrintedRange:
+        """The likely range of a quantity from the runs.
 
         Where a meter taught the runs, the median is given too, because no number of the sheet belongs to that range.
         """
+        low, high = self.run(of, "low"), self.run(of, "high")
+        return PrintedRange(low, high, self.run(of, "middle") if self.uncertainty.learned else None)
 
-        def of_run(end: str) -> Markup:
-            return self.run(key, title, end, band, write, unit, step)
-
-        return PrintedRange(of_run("low"), of_run("high"), of_run("middle") if self.uncertainty.learned else None)
-
-    def run(
-        self,
-        key: str,
-        title: str,
-        end: str,
-        band: LikelyRange,
-        write: Callable[[float], str],
-        unit: str,
-        step: float | None = None,
-    ) -> Markup:
+    def run(self, of: FromRuns, end: str) -> Markup:
         """One of the runs of `likely_range`; end: of ENDS."""
         name, share = ENDS[end]
         count = self.uncertainty.scenarios
         label = f"number {round(share * (count - 1)) + 1} of {count} runs, smallest first"
-        steps = [single_value(label, getattr(band, end), unit, RUNS)]
-        if step is not None:
-            steps.append(rounded_step(steps[0].result, step, unit))
-        return self.trace.number(f"{key}-{end}", f"{title}, {name}", steps, write)
+        steps = [single_value(label, getattr(of.band, end), of.unit, RUNS)]
+        if of.step is not None:
+            steps.append(rounded_step(steps[0].result, of.step, of.unit))
+        return self.trace.number(f"{of.key}-{end}", f"{of.title}, {name}", steps, of.write)
 
     def runs(self) -> Markup:
         """How many runs a likely range comes from."""
