@@ -278,18 +278,16 @@ def _midnights(days: np.ndarray, timezone: str) -> tuple[np.ndarray, np.ndarray]
     zone = value_parsers.time_zone(timezone)
     ends = []
     for shift in (0, 1):
-        index = pd.DatetimeIndex((days + np.timedelta64(shift, "D")).astype("datetime64[us]"))
-        local = index.tz_localize(zone, ambiguous=np.ones(len(index), bool), nonexistent="shift_forward")
+        local = time_formats.localised((days + np.timedelta64(shift, "D")).astype("datetime64[us]"), zone)
         ends.append(local.tz_convert("UTC").tz_localize(None).to_numpy().astype("datetime64[m]"))
     return ends[0], (ends[1] - ends[0]).astype("timedelta64[m]").astype(float)
 
 
 def _never(stamps: np.ndarray, timezone: str) -> np.ndarray:
     """Whether local times fall in an hour that the clocks skip."""
-    index = pd.DatetimeIndex(stamps.astype("datetime64[us]"))
     zone = value_parsers.time_zone(timezone)
-    found = index.tz_localize(zone, ambiguous=np.ones(len(index), bool), nonexistent="NaT")
-    return np.asarray(found.isna()) & ~np.asarray(index.isna())
+    found = time_formats.localised(stamps.astype("datetime64[us]"), zone, "NaT")
+    return np.asarray(found.isna()) & ~np.isnat(stamps)
 
 
 def _written(stamps: np.ndarray, form: str) -> list[str]:

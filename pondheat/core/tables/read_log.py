@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -52,6 +53,15 @@ class ReadLog:
     def add_repair(self, kind: str, sentence: str, rows=(), kwh: float = 0.0) -> None:
         """Record a repair."""
         self.repairs.append(Repair(kind, sentence, tuple(int(row) for row in rows), float(kwh)))
+
+
+def listed(names: Sequence[str]) -> str:
+    """The first twelve names, and how many more there are.
+
+    >>> listed(["“A”", "“B”"]), listed(list("abcdefghijklmn"))[-12:]
+    ('“A”, “B”', 'l and 2 more')
+    """
+    return ", ".join(names[:12]) + (f" and {len(names) - 12} more" if len(names) > 12 else "")
 
 
 def rows_text(rows, one: str = "row", many: str = "rows") -> str:

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core.tables import estimates, grids, timestamps
-from pondheat.core.tables.read_log import ReadingsFault, ReadLog
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, listed
 from pondheat.core.tables.rows import UNIT_WORD, Lines
 from pondheat.core.tables.time_formats import ANY_ZONE
 
@@ -128,10 +128,7 @@ def _kept(lines: Lines, which: np.ndarray, sentence: str, read_log: ReadLog) -> 
 
 
 def _listed(names: np.ndarray) -> str:
-    found = sorted(set(names) - {""})
-    return ", ".join(f"“{one[:40]}”" for one in found[:12]) + (
-        f" and {len(found) - 12} more" if len(found) > 12 else ""
-    )
+    return listed([f"“{one[:40]}”" for one in sorted(set(names) - {""})])
 
 
 # --- a mark after the number --------------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 import pandas as pd
@@ -211,3 +212,14 @@ def _read_texts(cells: pd.Series, time_format: TimeFormat) -> np.ndarray:
         return np.full(len(cells), np.datetime64("NaT"), "datetime64[us]")
     naive = made.dt.tz_localize(None) if time_format.aware else made
     return naive.to_numpy().astype("datetime64[us]")
+
+
+def localised(
+    naive: np.ndarray | pd.DatetimeIndex, zone, skipped: Literal["shift_forward", "NaT"] = "shift_forward"
+) -> pd.DatetimeIndex:
+    """Times of a zone's clock with their zone: those shown twice as the first of the two, that is in summer time.
+
+    skipped: what becomes of those that the clocks skip, as pandas has it.
+    """
+    index = pd.DatetimeIndex(naive)
+    return index.tz_localize(zone, ambiguous=np.ones(len(index), bool), nonexistent=skipped)

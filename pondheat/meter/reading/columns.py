@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from pondheat.core.ranges import choose
 from pondheat.core.tables.header_lines import column_label, names_price
-from pondheat.core.tables.read_log import ReadingsFault, ReadLog
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, listed
 from pondheat.meter.reading.cell_text import decimal_mark, unit_in_cells, unit_of_cell
 from pondheat.meter.reading.headers import (
     KINDS,
@@ -262,6 +262,5 @@ def _no_numbers(headers: list[str], taken: set[int], name: str) -> ReadingsFault
 
 
 def _labels(columns: list[Column]) -> str:
-    """The labels of columns, of the first dozen if there are more."""
-    more = f" and {len(columns) - 12} more" if len(columns) > 12 else ""
-    return ", ".join(one.label for one in columns[:12]) + more
+    """The labels of columns."""
+    return listed([one.label for one in columns])

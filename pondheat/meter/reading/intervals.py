@@ -7,7 +7,7 @@ import pandas as pd
 
 from pondheat.core.number_format import counted
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
-from pondheat.core.tables.time_formats import SECOND
+from pondheat.core.tables.time_formats import SECOND, localised
 from pondheat.meter.reading.local_clock import local_times
 from pondheat.meter.reading.repairs import HOUR, MeterRows
 
@@ -138,8 +138,7 @@ def _calendar_lengths(at: np.ndarray, usual: int, timezone: str, stamps: str) ->
         other = local + sign * pd.Timedelta(days=days)
     else:
         return None
-    ends = pd.DatetimeIndex(other).as_unit("us")
-    return sign * (ends.tz_localize(zone, ambiguous=np.ones(len(ends), bool), nonexistent="shift_forward").asi8 - at)
+    return sign * (localised(pd.DatetimeIndex(other).as_unit("us"), zone).asi8 - at)
 
 
 def _from_start_and_end(rows: MeterRows, read_log: ReadLog) -> tuple[np.ndarray, np.ndarray]:

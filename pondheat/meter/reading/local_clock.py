@@ -10,7 +10,7 @@ import pandas as pd
 
 from pondheat.core import value_parsers
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
-from pondheat.core.tables.time_formats import SECOND
+from pondheat.core.tables.time_formats import SECOND, localised
 from pondheat.season.weather.times import standard_offset
 
 CLOCKS = ("local", "standard", "utc")
@@ -57,12 +57,7 @@ def _on_regular_days(local: np.ndarray, zone) -> tuple[np.ndarray, np.ndarray]:
     day = local // _DAY
     begins = np.append(0, np.flatnonzero(np.diff(day)) + 1)
     days = day[begins]
-    midnight, next_midnight = (
-        pd.DatetimeIndex((one * _DAY).astype("datetime64[us]"))
-        .tz_localize(zone, ambiguous=np.ones(len(days), bool), nonexistent="shift_forward")
-        .asi8
-        for one in (days, days + 1)
-    )
+    midnight, next_midnight = (localised((one * _DAY).astype("datetime64[us]"), zone).asi8 for one in (days, days + 1))
     counts = np.diff(np.append(begins, len(local)))
     made = local - np.repeat(days * _DAY - midnight, counts)
     return made, np.flatnonzero(np.repeat(next_midnight - midnight != _DAY, counts))
@@ -99,7 +94,7 @@ def _skipped_or_repeated(
     read_log: ReadLog,
 ) -> np.ndarray:
     """Instants of times that the clock shows twice or never, at positions `unclear` of `all_times`."""
-    first = index.tz_localize(zone, ambiguous=np.ones(len(index), bool), nonexistent="NaT")
+    first = localised(index, zone, "NaT")
     never = np.asarray(first.isna())
     made = first.asi8.copy()
     if never.any():

@@ -230,9 +230,7 @@ def _require_same_zone(rows: repairs.MeterRows, said: str, where: str, timezone:
     name = found[0].upper()
     hours, minutes = (int(part) for part in time_formats.ZONE_NAMES[name][1:].split(":"))
     ahead = (hours * 60 + minutes) * (-1 if time_formats.ZONE_NAMES[name][0] == "-" else 1)
-    local = pd.DatetimeIndex(rows.at).tz_localize(
-        value_parsers.time_zone(timezone), ambiguous=np.ones(len(rows.at), bool), nonexistent="shift_forward"
-    )
+    local = time_formats.localised(rows.at, value_parsers.time_zone(timezone))
     shift = (local.tz_localize(None) - local.tz_convert("UTC").tz_localize(None)) / pd.Timedelta("1min")
     other = np.flatnonzero(np.asarray(shift) != ahead)
     if len(other):

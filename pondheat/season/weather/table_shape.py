@@ -13,7 +13,7 @@ from pondheat.core.number_format import counted
 from pondheat.core.tables import unit_columns
 from pondheat.core.tables.decoding import plain_letters
 from pondheat.core.tables.estimates import is_faulty
-from pondheat.core.tables.read_log import rows_text
+from pondheat.core.tables.read_log import listed, rows_text
 from pondheat.core.tables.stray_rows import is_summary
 from pondheat.season.weather.answers import Answers, ask
 from pondheat.season.weather.columns import COLUMN_UNITS, Column, is_unit, parse_column_header, unit_conversion
@@ -163,8 +163,7 @@ def one_station(table: Table, answers: Answers, notes: list[str]) -> Table:
 
 
 def _listed(names: Sequence[str]) -> str:
-    more = f" and {len(names) - 12} more" if len(names) > 12 else ""
-    return ", ".join(f"“{one[:40]}”" for one in names[:12]) + more
+    return listed([f"“{one[:40]}”" for one in names])
 
 
 # --- a row for each value -----------------------------------------------------------------------------------------

@@ -186,7 +186,7 @@ def _localise_civil(
 ) -> pd.DatetimeIndex:
     """Local civil times with their time zone; rows in a repeated hour are assigned by their order."""
     summer = np.ones(len(naive), bool)
-    localised = naive.tz_localize(timezone, ambiguous=summer, nonexistent="NaT")
+    localised = time_formats.localised(naive, timezone, "NaT")
     if localised.isna().any():
         at = int(np.flatnonzero(localised.isna())[0])
         raise WeatherError(
