@@ -10,6 +10,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -92,26 +93,27 @@ class Lines:
         """What messages call a column at the beginning of a sentence."""
         return f"C{self.label(at)[1:]}"
 
+    @property
+    def csv_options(self) -> dict[str, Any]:
+        """What tells pandas how the lines are written, one row for each."""
+        return {
+            "sep": self.separator,
+            "header": None,
+            "index_col": False,
+            "skip_blank_lines": False,
+            "quoting": 0 if self.quoted else 3,
+            "engine": "c",
+            "encoding_errors": "replace",
+        }
+
     def column_text(self, at: int) -> np.ndarray:
         """The cells of one column as text, one for each line."""
         count = len(self.row)
         if not count:
             return np.empty(0, object)
         try:
-            table = pd.read_csv(
-                io.BytesIO(self.raw_lines(0, count)),
-                sep=self.separator,
-                header=None,
-                names=range(len(self.headers)),
-                usecols=[at],
-                dtype=object,
-                na_filter=False,
-                index_col=False,
-                skip_blank_lines=False,
-                quoting=0 if self.quoted else 3,
-                engine="c",
-                encoding_errors="replace",
-            )
+            content, names = io.BytesIO(self.raw_lines(0, count)), range(len(self.headers))
+            table = pd.read_csv(content, names=names, usecols=[at], dtype=object, na_filter=False, **self.csv_options)
             if len(table) == count:
                 return table[at].astype(str).str.strip().to_numpy(object)
         except (ValueError, pd.errors.ParserError):

@@ -87,19 +87,11 @@ def _read_as_table(
     """A range of lines as a table: parsed where every cell is well formed, otherwise as text."""
     blob, width = lines.raw_lines(first, last), len(lines.headers)
     used = sorted({*time_columns.at, *time_columns.end_at, *(one.at for one in used_columns)})
-    options: dict[str, Any] = dict(
-        sep=lines.separator,
-        header=None,
+    options = lines.csv_options | dict(
         names=[str(at) for at in range(width)],
-        engine="c",
-        lineterminator="\n",
-        index_col=False,
         usecols=[str(at) for at in used],
+        lineterminator="\n",
         keep_default_na=False,
-        skip_blank_lines=False,
-        quoting=0 if lines.quoted else 3,
-        encoding="utf-8",
-        encoding_errors="replace",
     )
     decimals = {one.decimal for one in used_columns}
     if len(decimals) == 1:
