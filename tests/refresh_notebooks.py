@@ -28,6 +28,15 @@ from pondheat.front_door import copying
 SHIPPED = CLONE / "pondheat" / "front_door" / "labextensions" / "pondheat-open" / "served" / "shipped.json"
 STORED = "stored"  # the folder of what the pages show, beside the list
 KERNELSPEC = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
+# A page's Python ends a cell only when work in the background has ended, so that its answer is stored, not "Working out …".
+WAITING = """
+import threading
+def wait(result):
+    for thread in threading.enumerate():
+        if thread.name == "work of a page":
+            thread.join(60)
+get_ipython().events.register("post_run_cell", wait)
+"""
 KEPT_IN_CELLS = {"tags", "jupyter"}  # jupyter.source_hidden folds the code
 WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
 
@@ -72,6 +81,7 @@ def refresh(path: Path, workbook: Path, shown: Path) -> bool:
         record_timing=False,
         coalesce_streams=True,
         resources={"metadata": {"path": str(path.parent)}},
+        extra_arguments=[f"--IPKernelApp.exec_lines={WAITING}"],
     ).execute()
     shown.mkdir(exist_ok=True)
     copying.write_atomically(
@@ -108,6 +118,8 @@ def stored_faults(path: Path, workbook: Path, shown: Path) -> list[str]:
         return [f"{path.name}: what it shows is not stored"]
     content, notebook = json.loads(kept.read_bytes()), nbformat.read(path, as_version=4)
     code = {cell.id for cell in notebook.cells if cell.cell_type == "code"}
+    if any("Working out your pond" in shown for shown in content["cells"].values()):
+        return [f"{path.name}: what is stored of it was made before its answer"]
     return [] if content["cells"].keys() == code else [f"{path.name}: what is stored of it is not of its present cells"]
 
 

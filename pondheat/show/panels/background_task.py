@@ -62,7 +62,7 @@ class BackgroundTask(ipywidgets.VBox):
             reminder.start()
         else:
             self._tell_of_work(self._turn, True)
-        self._job = threading.Thread(target=self._work, daemon=True, args=(self._turn, work))
+        self._job = threading.Thread(target=self._work, daemon=True, args=(self._turn, work), name="work of a page")
         self._job.start()
 
     def _tell_of_work(self, turn: int, begun: bool | None = None) -> None:
