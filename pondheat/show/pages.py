@@ -89,6 +89,9 @@ class PredictFirst(ipywidgets.VBox):
         self.guess.folded = True  # the picture takes the choices' place
         self._show(self.panel, True)
         self.add_class("ph-guessed")
+        (self.reply.remove_class if guessed else self.reply.add_class)(
+            "ph-heard"
+        )  # who asked to be shown looks already
         text = "Look at the picture."
         if guessed:
             text = getattr(self.topic, "ON", self.ON) if right else marking.not_quite(self.topic.WORDS[chosen])

@@ -43,6 +43,8 @@ class Panel(ipywidgets.VBox):
         self.picture, self.chart = LivePicture(), LivePicture()  # beside the controls, and under the sentence
         self.words, self.error = ipywidgets.HTML(), ipywidgets.HTML()
         self.likely, self._rest = LiveRange(), Rest()
+        for said in (self.error, self.words, self.likely):
+            said.add_class("ph-said")
         avoid_pauses()
         self._sentence = ""
         self.fold = Fold(self._arithmetic)

@@ -49,7 +49,7 @@ class HeaterStops(Panel):
             {
                 "depth": Slider("Depth of the pond", 1.2, 0.4, 2.4, 0.2, "m"),
                 "wind": Slider("Wind that reaches the water", 50, 30, 100, 10, "percent"),
-                "cover": Choice("The pond is", COVERS, "open"),
+                "cover": Choice("The pond is", COVERS, "open").add_class("ph-inline"),
                 "stop": Choice(
                     "The heater stops at midnight on", STOPS | {NEVER: "never on: the whole season"}, "2026-01-15"
                 ),

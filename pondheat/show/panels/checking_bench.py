@@ -83,11 +83,13 @@ class Rows(Panel):
         self.fold.label = "Show how we got the first row's value"
         left, right = self.children[1].children
         left.children = tuple(self.controls[name] for name in ("room", "kind"))
-        right.children = (self.picture, *(self.controls[name] for name in ("order", "words")))
+        right.children = (self.picture,)
+        below = ipywidgets.VBox([self.controls[name] for name in ("order", "words")]).add_class("ph-said")
         at = self.children.index(self.words) + 1
         errors = [ipywidgets.HTML(errors_html(self.read_errors))] if self.read_errors else []
         self.children = (
             *self.children[:at],
+            below,
             self.fold,
             *errors,
             self.table,

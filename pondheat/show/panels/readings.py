@@ -145,9 +145,8 @@ class SpotIt(Panel):
             where=lambda hours: _when(self.rows["wall"][0] + pd.Timedelta(hours=hours).round("min")),
         )
 
-    def _move(self, values: dict) -> None:
-        super()._move(values)
-        self.picture.value += self.table()
+    def _draw_below(self, figure: figures.Figure | None) -> None:
+        self.chart.value = self.table()
 
     def table(self) -> str:
         """The readings around the event, raw and mended, as an HTML table."""
