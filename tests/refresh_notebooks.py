@@ -28,7 +28,7 @@ from pondheat.front_door import copying
 SHIPPED = CLONE / "pondheat" / "front_door" / "labextensions" / "pondheat-open" / "served" / "shipped.json"
 STORED = "stored"  # the folder of what the pages show, beside the list
 KERNELSPEC = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
-# A page's Python ends a cell only when work in the background has ended, so that its answer is stored, not "Working out …".
+# A page's Python ends a cell only when its work in the background has ended, so that its answer is stored.
 WAITING = """
 import threading
 def wait(result):

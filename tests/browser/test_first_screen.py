@@ -21,7 +21,8 @@ FEET = """() => {
     answer: ".ph-panel .ph-sentence" };
   const feet = { scrolled: page.querySelector(".jp-WindowedPanel-outer").scrollTop };
   for (const [name, selector] of Object.entries(parts)) {
-    const seen = [...first.querySelectorAll(selector)].filter(node => node.checkVisibility() && !node.closest(".ph-chart"));
+    const seen = [...first.querySelectorAll(selector)]
+      .filter(node => node.checkVisibility() && !node.closest(".ph-chart"));
     const shown = name === "controls" || name === "choices" ? seen : seen.slice(0, 1);
     feet[name] = Math.round(Math.max(...shown.map(node => node.getBoundingClientRect().bottom)));
   }
