@@ -19,7 +19,7 @@ _DEEPEST, _DEEPEST_OVER_FLOOR, _HIGHEST = 104, 78, 80  # px: of the basin, of on
 _SHALLOWEST, _NARROWEST = 24, 56  # px, below which a pond would be a line
 _COLUMNS = (165, 271, 377)  # px: middles of the labels over the water
 _SUNNY, _SUNNY_COLUMNS = 14, 20  # px: how far arrows over a wide pond, and labels, make way for the sun's arrow
-_CLEAR = 3  # px: between the sun's arrow and the next one
+_CLEAR = 3  # px: between one arrow and the next
 PIPE = LAWN + 13  # px: height of the pipe that leads back to the pond
 EQUIPMENT = {"filter": 548, "heater": 478, "pump": 556}  # px: middles
 FILTER_TOP = LAWN - 42
@@ -139,7 +139,9 @@ def _over_the_water(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]
     """Arrows up from the surface with their labels above."""
     names = [name for name in (*SURFACE, "open surface") if name in scene.losses]
     foot = _foot_of_arrows(scene, basin)
-    step = min(0.29 * basin.width, 82)
+    widths = [shaft(scene, max(abs(scene.flows[name]), abs(scene.outlines.get(name, 0.0)))) for name in names]
+    needed = max((0.5 * (one + other) + _CLEAR for one, other in zip(widths, widths[1:])), default=0.0)
+    step = min(max(0.29 * basin.width, min(needed, 0.42 * basin.width)), 82)  # a narrow pond uses all of its width
     aside, column_aside = (0.0, 0.0) if scene.sun is None else (_SUNNY * basin.width / WIDEST_POND, _SUNNY_COLUMNS)
     highest = max((_label(scene, name, 0, 0).height for name in names), default=0) + 8
     tip = max(foot - 92, highest)

@@ -1,5 +1,6 @@
 """The picture of a pond: widths in proportion to watts, labels that never meet, the same elements at every moment."""
 
+import itertools
 import re
 import xml.etree.ElementTree as tree
 
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from pondheat.core.ranges import OutOfRange
 from pondheat.show.pictures import layout, palette
-from pondheat.show.pictures.arrows import WIDEST
+from pondheat.show.pictures.arrows import WIDEST, gap
 from pondheat.show.pictures.pond import pond_picture
 from pondheat.show.pictures.scene import PondScene
 
@@ -298,3 +299,12 @@ def test_the_moving_picture_in_the_readme_is_what_the_pictures_show_today():
     assert make_moving_picture.WRITTEN.read_text(encoding="utf-8") == made
     assert len(made) < 1_000_000 and tree.fromstring(made) is not None
     assert len(re.findall("<g class=.m. ", made)) == 12 and "prefers-reduced-motion" in made
+
+
+@pytest.mark.parametrize("length, depth", [(1.0, 1.0), (1.0, 0.5), (2.0, 1.0)])
+def test_arrows_of_a_small_pond_stand_apart_over_its_water(length, depth):
+    losses = {"evaporation": 1000 * length, "convection": 650 * length, "long wave": 900 * length}
+    placed = layout.place(PondScene(length, depth, losses, 18.0, 5.0, sun=400 * length))
+    for one, other in itertools.combinations(placed.arrows, 2):
+        assert min(gap(part, near) for part in one.shapes() for near in other.shapes()) >= 3
+    assert all(placed.left < arrow.x < placed.right for arrow in placed.arrows if arrow.name in losses)
