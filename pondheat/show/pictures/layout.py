@@ -143,7 +143,7 @@ def _over_the_water(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]
     needed = max((0.5 * (one + other) + _CLEAR for one, other in zip(widths, widths[1:])), default=0.0)
     step = min(max(0.29 * basin.width, min(needed, 0.38 * basin.width)), 82)  # a narrow pond uses all of its width
     aside, column_aside = (0.0, 0.0) if scene.sun is None else (_SUNNY * basin.width / WIDEST_POND, _SUNNY_COLUMNS)
-    middle = max(MIDDLE - 9 - aside, basin.left + step)
+    middle = max(MIDDLE - 9 - aside, basin.left + step + 1)
     highest = max((_label(scene, name, 0, 0).height for name in names), default=0) + 8
     tip = max(foot - 92, highest)
     found = []
