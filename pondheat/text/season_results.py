@@ -51,14 +51,15 @@ def assess(
     elif weather is not None:
         sheet = replace(sheet, weather=assessment.weather_source(weather))
     found = assessment.assess(sheet, record, scenarios, progress)
-    return SeasonResults(**{field.name: getattr(found, field.name) for field in fields(found)})
+    known = {field.name: getattr(found, field.name) for field in fields(found)}
+    return SeasonResults(**known | {"notes": tuple(without_marks(found.notes))})
 
 
 @dataclass(frozen=True, eq=False)
 class SeasonResults(Assessment):
     """An assessment with its hours, a summary, plain data, and a table for notebooks.
 
-    Fields as in `pondheat.analysis.results.Assessment`. In `notes`, square brackets mark quantities.
+    Fields as in `pondheat.analysis.results.Assessment`; all texts are in metric units.
     """
 
     @property

@@ -93,6 +93,8 @@ def test_weather_by_name_path_and_record(results, tmp_path, monkeypatch):
     assert colder.weather.place == "Hof" and colder.open.heat_kwh > results.open.heat_kwh
     again = pondheat.assess(sheet, colder.weather, scenarios=0)
     assert again.open.heat_kwh == colder.open.heat_kwh
+    invented = pondheat.assess(sheet, "sollerwick", scenarios=0)
+    assert any("daily means vary by 3 K," in note for note in invented.notes)
     elsewhere = tmp_path / "elsewhere"
     elsewhere.mkdir()
     rows = [

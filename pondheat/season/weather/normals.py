@@ -247,9 +247,10 @@ def _daily_means(months: dict[str, np.ndarray], grid: YearGrid, spread_seed: int
         )
     given = "day_to_day_spread" in months
     spread = months["day_to_day_spread"] if given else np.array(_DEFAULT_SPREAD)
+    span = " to ".join(dict.fromkeys(f"{value:g}" for value in (spread.min(), spread.max())))
     return smooth + _departures(grid, spread, spread_seed), (
-        f"Cold and mild spells are drawn at random (seed {spread_seed}): daily means vary by [{spread.min():g} to "
-        f"{spread.max():g} K], {'as its file says' if given else _SPREAD_SOURCE}, and {_KEPT:g} of a day's "
+        f"Cold and mild spells are drawn at random (seed {spread_seed}): daily means vary by [{span} K], "
+        f"{'as its file says' if given else _SPREAD_SOURCE}, and {_KEPT:g} of a day's "
         "departure carries over to the next. Monthly means are unchanged. They are not a real winter's: "
         "another seed gives others."
     )
