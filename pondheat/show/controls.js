@@ -142,8 +142,16 @@ function choice(model, el) {
   const boxes = model.get("options").map(([key, text], at) => {
     const box = input({ type: "radio", name: id, id: `${id}-${at}`, value: key });
     // Not "change": one that is chosen already may be given too, by a click or by Enter.
-    box.addEventListener("click", () => say({ value: key }));
-    box.addEventListener("keydown", event => { if (event.key === "Enter") { event.preventDefault(); box.click(); } });
+    box.addEventListener("click", event => {
+      say({ value: key });
+      if (event.detail) putAway(); // by the mouse: the arrow keys, which choose too, may be on their way further down
+    });
+    box.addEventListener("keydown", event => {
+      if (event.key !== "Enter") return;
+      event.preventDefault();
+      box.click();
+      putAway();
+    });
     return [box, element("div", { class: "ph-option" }, box, element("label", { for: box.id }, text))];
   });
   // Folded, it is one line: the chosen option, and a button that shows the others again.
@@ -171,6 +179,12 @@ function choice(model, el) {
     // What had the keys is hidden now, here or in the question after it.
     if (model.get("folded") && [document.body, null].includes(document.activeElement)) unfold.focus({ preventScroll: true });
   });
+  // Chosen again, it is one line again.
+  const putAway = () => {
+    if (!model.get("folded")) return;
+    fold(true);
+    unfold.focus({ preventScroll: true });
+  };
   unfold.addEventListener("click", () => {
     fold(false);
     (boxes.find(([box]) => box.checked) ?? boxes[0])[0].focus();
