@@ -129,7 +129,10 @@ def test_everything_on_it_answers(first, workbook, pictures):
     dearest.check()
     expect(said).to_have_count(0)
     expect(first.get_by_text("Yes. The wide, shallow pond costs most")).to_be_visible()
-    expect(first.get_by_role("img", name="Electricity from September to May")).to_be_visible()
+    shown = first.get_by_role("img", name="Electricity from September to May")
+    expect(shown).to_be_visible()
+    choices, chart = four.bounding_box(), shown.bounding_box()
+    assert choices["x"] + choices["width"] <= chart["x"] and chart["y"] < choices["y"] + choices["height"] / 2
     pictures(first, FIRST[:2])
     box = first.get_by_role("textbox", name=SLIDER)
     withstands_stray_keys(first, workbook, FIRST, first.get_by_role("slider", name=SLIDER), box, dearest)
