@@ -9,10 +9,10 @@ value is written down, because only there is it known whether “2 °C” is a t
   text through `localise` where it is shown. In metric units only the brackets go. “K” means a difference, “°C” a
   temperature, unless it is "[Δ0.5 °C] too warm".
 
-A sentence that is kept, such as a note of an assessment, carries its marks, since whoever made it doesn't know where it
-will be shown; `text.layout.wrapped`, `show.tables.page_text`, the templates of papers and reports and `without_marks`
-for JSON take them away. An error is for the reader who is there now: its message is written with the functions. What a
-reader typed is quoted as it is, and so is an example to copy. A finished text is never searched for units.
+A sentence that is kept, such as a note of an assessment, keeps its marks until it is shown, since its units are the
+reader's: `text.layout.wrapped`, `show.tables.page_text`, the templates of papers and reports, and `without_marks` for
+JSON, resolve them. An error is shown at once, so its message is written with the functions. What a reader typed is
+quoted as it is, and so is an example to copy. A finished text is never searched for units.
 """
 
 from __future__ import annotations

@@ -108,7 +108,7 @@ _loading = threading.RLock()
 def garden_seasons() -> GardenSeasons:
     """The garden pond's seasons in the preferred currency, those of the untouched sliders simulated.
 
-    Whoever asks while another thread is at it waits for that.
+    If another thread is already running them, this waits for it.
     """
     with _loading:
         seasons = _known_seasons(currency())
