@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from typing import NoReturn, TextIO, cast
 
 from pondheat.analysis.printable import without_controls
-from pondheat.core.display_units import without_marks
 
 _PATIENCE = 1.0  # s without a sign of life that a reader takes for a program at work (judgement)
 _LINE = 60  # columns of the progress line
@@ -50,6 +49,8 @@ def safe(stream: TextIO) -> TextIO:
 
 def json_text(data: dict) -> str:
     """JSON in readable letters and metric units, with characters that would steer a terminal as their escapes."""
+    from pondheat.core.display_units import without_marks  # it loads pint, which opening the workbook needn't wait for
+
     text = json.dumps(without_marks(data), indent=2, ensure_ascii=False, allow_nan=False)
     return "".join(
         json.dumps(letter)[1:-1] if letter != "\n" and unicodedata.category(letter)[0] == "C" else letter

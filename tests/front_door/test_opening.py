@@ -40,6 +40,13 @@ def test_outside_a_clone_it_says_so_and_exits_with_2(tmp_path):
     assert not (tmp_path / "my-workbook").exists()
 
 
+def test_the_server_is_not_kept_waiting_for_what_only_results_need():
+    code = "import sys; from pondheat import cli; from pondheat.front_door import opening; print(*sys.modules)"
+    loaded = subprocess.run([sys.executable, "-c", code], cwd=opening.CLONE, capture_output=True, text=True, timeout=60)
+    modules = set(loaded.stdout.split())
+    assert "pondheat.cli.commands" in modules and not {"numpy", "pandas", "pint"} & modules, loaded.stderr
+
+
 @pytest.mark.parametrize("folder", ["", "workbook", "workbook/mine"])
 def test_the_learners_folder_is_never_the_workbook_itself(folder, capsys):
     before = sorted(os.listdir(opening.CLONE / "workbook"))
@@ -108,18 +115,26 @@ def test_a_page_gets_the_python_that_loads_the_library_at_once(tmp_path, monkeyp
     monkeypatch.setenv("JUPYTER_PATH", opening._environment(tmp_path, "secret")["JUPYTER_PATH"])
     found = KernelSpecManager().get_kernel_spec("python3")
     assert found.argv[1:3] == ["-m", "pondheat.show.panels.kernel"] and importlib.util.find_spec(found.argv[2])
+    code = f"""
+import os, sys
+from {found.argv[2]} import load_library
+from pondheat.show.ponds import _known_seasons
+for page in ("07_covers.ipynb", {opening.FIRST_PAGE!r}):
+    os.environ["JPY_SESSION_NAME"] = os.path.join("a folder", page)
+    load_library()
+    print(_known_seasons.cache_info().currsize, end=" ")
+print(*sys.modules)
+"""
     loaded = subprocess.run(
-        [
-            sys.executable,
-            "-c",
-            f"from {found.argv[2]} import load_library; load_library(); import sys; print(*sys.modules)",
-        ],
+        [sys.executable, "-c", code],
         capture_output=True,
         text=True,
         timeout=60,
         env={**os.environ, "PYTHONPATH": str(opening.CLONE)},
     )
-    assert {"pandas", "ipywidgets", "pint", "pondheat.show.panels.start_here"} <= set(loaded.stdout.split())
+    elsewhere, first, *modules = loaded.stdout.split()
+    assert (elsewhere, first) == ("0", "1")  # only the first page needs these seasons at once
+    assert {"pandas", "ipywidgets", "pint", "pondheat.show.panels.start_here"} <= set(modules)
     assert loaded.stderr == ""
 
 

@@ -4,12 +4,16 @@ Jupyter runs it as `python -m pondheat.show.panels.kernel -f FILE`: see kernel.j
 """
 
 import contextlib
+import os
 import sys
 import threading
+from pathlib import PurePath
+
+FIRST_PAGE = "00_start_here.ipynb"
 
 
 def load_library() -> None:
-    """Import what pages need, run the first panel's seasons, and take compiled code from the disk if it is there.
+    """Import what pages need, run the first page's seasons on that page, and take compiled code from the disk if any.
 
     A page that needs any of it sooner waits for this.
     """
@@ -19,7 +23,8 @@ def load_library() -> None:
         from pondheat.show.panels import start_here
 
         compilation.avoid_pauses()
-        start_here.ponds.garden_seasons()
+        if PurePath(os.environ.get("JPY_SESSION_NAME", "")).name == FIRST_PAGE:  # Jupyter's name for the page
+            start_here.ponds.garden_seasons()
         ensemble.warm_up_from_disk()
 
 
