@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import functools
 import sys
 from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
@@ -58,6 +59,7 @@ NUMERIC_OPTIONS = {  # each with what a reader may copy
 }
 
 
+@functools.cache  # it takes ten milliseconds to make
 def parser() -> argparse.ArgumentParser:
     """The parser of all commands; `part` is the command's name, None for opening the workbook."""
     from pondheat import __version__
