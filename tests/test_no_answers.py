@@ -19,7 +19,7 @@ import re
 from pathlib import Path
 
 import nbformat
-import pytest
+from usual_cases import all_in_one
 
 from pondheat.core import units
 from pondheat.core.places import WORKBOOK
@@ -141,7 +141,7 @@ def texts(path: Path):
                     yield cell.id, re.sub(r"<style>.*?</style>", "", data, flags=re.DOTALL)  # its sizes are no answers
 
 
-@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+@all_in_one(NOTEBOOKS)
 def test_no_notebook_contains_an_answer(path):
     looked = list(texts(path))
     assert any(NUMBER.search(text) for _, text in looked), "there is something to search"
@@ -154,7 +154,7 @@ def test_no_notebook_contains_an_answer(path):
     assert not found, "\n".join(found)
 
 
-@pytest.mark.parametrize("key", BANK)
+@all_in_one(BANK)
 def test_every_answer_would_be_found(key):
     """Each answer is found when it is planted, in every usual spelling."""
     question = BANK[key]
@@ -169,8 +169,7 @@ def test_every_answer_would_be_found(key):
                 assert key in dict(answers_in(f"So: {written}")), written
 
 
-@pytest.mark.parametrize(
-    "text, keys",
+@all_in_one(
     [
         ("24 kWh", {"1.1"}),
         ("24\u202f000 Wh", {"1.1"}),
@@ -199,7 +198,7 @@ def test_every_answer_would_be_found(key):
         ("68 kWh", set()),
         ("750 m", set()),
         ("1.245.28", set()),
-    ],
+    ]
 )
 def test_the_rule(text, keys):
     assert {key for key, _ in answers_in(text)} == keys

@@ -21,11 +21,11 @@ def worker() -> str:
     return os.environ.get("PYTEST_XDIST_WORKER", "")
 
 
-def bring_compiled_code(copy: Path) -> None:
-    """Copy what is compiled of the clone, if anything is; numba looks for it under a hash of the sources' folder."""
+def bring_compiled_code(copy: Path) -> bool:
+    """Copy what is compiled of the clone, if all is; numba looks for it under a hash of the sources' folder."""
     compiled = compilation.cache_folder()
     if compiled is None or not compilation.is_filled(compiled) or CLONE not in compiled.parents:
-        return
+        return False
     from numba.core.caching import _CacheLocator
 
     place = copy / compiled.relative_to(CLONE)
@@ -36,6 +36,7 @@ def bring_compiled_code(copy: Path) -> None:
         )
         if (place / was).exists():
             (place / was).rename(place / is_now)
+    return True
 
 
 @pytest.fixture(scope="session")
@@ -61,9 +62,9 @@ def clone(tmp_path_factory):
             LAST_PAGE: ("# The last page", "print('The last page has run.')"),
         },
     )
-    bring_compiled_code(copy)
     # Once for all kernels: each would otherwise compile the model anew, in the middle of what a browser waits for.
-    subprocess.run([sys.executable, "-m", "pondheat", "prepare"], cwd=copy, check=True, stdout=subprocess.DEVNULL)
+    if not bring_compiled_code(copy):
+        subprocess.run([sys.executable, "-m", "pondheat", "prepare"], cwd=copy, check=True, stdout=subprocess.DEVNULL)
     made.touch()
     return copy
 
@@ -170,29 +171,3 @@ def lesson(request, profile, workbook):
         kit.open_lesson(page, workbook, request.module.PAGE)
         yield page
     assert page.watch.faults() == {}
-
-
-@pytest.fixture(scope="module")
-def panel_page(profile, workbook):
-    """The page with the controls, opened once for a file of tests."""
-    from playwright.sync_api import expect
-
-    with kit.watched_page(profile) as page:
-        page.goto(workbook.address(CONTROLS_PAGE))
-        expect(page.get_by_text("Drawn at 0.")).to_be_visible()
-        yield page
-
-
-@pytest.fixture
-def panel(panel_page):
-    """The page with the controls, its water at 18 °C and no message left over.
-
-    A test that provokes an error removes it from `panel.watch`.
-    """
-    box = panel_page.get_by_role("textbox", name="Water temperature")
-    for value in ("17", "18"):
-        box.fill(value)
-        box.press("Enter")
-    panel_page.get_by_text("Water 18.0 °C").wait_for()
-    yield panel_page
-    assert panel_page.watch.faults() == {}

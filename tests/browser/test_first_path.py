@@ -11,6 +11,7 @@ import re
 import kit
 import pytest
 from playwright.sync_api import expect
+from test_first_screen import all_is_seen_now_and_after_another_choice
 
 from pondheat.lesson import marking, progress
 from pondheat.lesson.marking import SIGNS, Exercise
@@ -252,6 +253,13 @@ def test_on_the_projector_a_guess_is_made_by_keys_and_the_page_is_restored(lesso
     expect(told).to_have_count(0)
     assert lesson.evaluate(HEADINGS) == all_parts and lesson.evaluate(SIZE) == before
     expect(lesson.get_by_role("button", name="Projector")).to_be_visible()
+
+
+def test_after_a_guess_its_reply_picture_and_answer_are_on_the_first_screen(lesson):
+    lesson.set_viewport_size({"width": 1280, "height": 680})
+    is_guessed(lesson)
+    all_is_seen_now_and_after_another_choice(lesson)
+    lesson.set_viewport_size({"width": 1280, "height": 900})
 
 
 def test_a_page_answers_and_is_worked_by_hand(lesson, workbook, pictures):

@@ -7,10 +7,10 @@ import re
 
 import kit
 import pytest
-from usual_cases import some_of
 
 from pondheat.core.places import CLONE
 
+pytestmark = pytest.mark.long  # the usual run has the choices in `test_first_page`, a guess in `test_first_path`
 PAGES = [path.name for path in sorted(CLONE.glob("workbook/[0-9][0-9]_*.ipynb"))]
 # Of the first panel or guess of the page on view: the feet of what a reader must see, and how far the page is scrolled.
 FEET = """() => {
@@ -39,7 +39,6 @@ def is_seen(page, *parts: str) -> None:
     assert feet.pop("scrolled") == 0 and max(feet.values()) <= 680 and min(feet.values()) > 160, feet
 
 
-@pytest.mark.long  # the usual run has the choices in `test_first_page`, and what follows a guess below
 @pytest.mark.parametrize("name", [name for name in PAGES if not name.startswith("16")])
 def test_choices_then_picture_controls_and_answer_are_on_the_first_screen(page, workbook, name):
     page.set_viewport_size({"width": 1280, "height": 680})
@@ -52,16 +51,22 @@ def test_choices_then_picture_controls_and_answer_are_on_the_first_screen(page, 
     is_seen(page, "picture", "controls", "answer")
 
 
-@pytest.mark.parametrize("name", some_of((name for name in PAGES if name[:2] not in ("00", "16")), 6))
-def test_after_a_guess_its_reply_picture_and_answer_are_on_the_first_screen(page, workbook, name):
-    page.set_viewport_size({"width": 1280, "height": 680})
-    kit.open_lesson(page, workbook, name)
+def all_is_seen_now_and_after_another_choice(page) -> None:
+    """Once guessed, and again after choosing again, a page's picture, controls and answer are seen."""
     asks = page.locator(f"{kit.SEEN} .ph-predict").first
-    asks.locator(".ph-guess").get_by_role("radio").first.check()
-    asks.get_by_label("Just a guess").check()
     page.locator(f"{kit.SEEN} .ph-guessed .ph-panel .ph-sentence").first.wait_for()
     is_seen(page, "picture", "controls", "answer")
     asks.get_by_role("button", name="Choose again").first.click()
     asks.locator(".ph-guess").get_by_role("radio").nth(1).click()
     asks.locator(".ph-guess input").first.wait_for(state="hidden")  # one line again
     is_seen(page, "picture", "controls", "answer")
+
+
+@pytest.mark.parametrize("name", [name for name in PAGES if name[:2] not in ("00", "07", "16")])  # 07: test_first_path
+def test_after_a_guess_its_reply_picture_and_answer_are_on_the_first_screen(page, workbook, name):
+    page.set_viewport_size({"width": 1280, "height": 680})
+    kit.open_lesson(page, workbook, name)
+    asks = page.locator(f"{kit.SEEN} .ph-predict").first
+    asks.locator(".ph-guess").get_by_role("radio").first.check()
+    asks.get_by_label("Just a guess").check()
+    all_is_seen_now_and_after_another_choice(page)

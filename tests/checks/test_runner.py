@@ -7,6 +7,7 @@ import sys
 import warnings
 
 import pytest
+from usual_cases import all_in_one
 
 from pondheat.checks import explain, runner
 from pondheat.cli import main
@@ -456,7 +457,7 @@ def test_a_former_name_leaves_the_exit_code_alone(written, capsys):
     assert "fails: meter.savings.period_comparison.cv_rmse(" in out and NOTE in out.splitlines()
 
 
-@pytest.mark.parametrize("former", nomenclature.RENAMED)
+@all_in_one(nomenclature.RENAMED)
 def test_every_former_name_leads_to_a_function(former):
     assert former not in nomenclature.RETURNS and nomenclature.current_name(former) in nomenclature.RETURNS
     assert runner.function_of(former) is runner.function_of(nomenclature.current_name(former))

@@ -10,14 +10,14 @@ import time
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from usual_cases import all_in_one
 
 from pondheat.core import units
 from pondheat.lesson import answers, marking, progress
 from pondheat.lesson.marking import MISCONCEPTION, RIGHT, UNREADABLE, UNTRIED, WRONG, Exercise
 
 
-@pytest.mark.parametrize(
-    "typed, unit, value",
+@all_in_one(
     [
         ("£6.72", "money", 6.72),
         ("672p", "money", 6.72),
@@ -61,7 +61,7 @@ from pondheat.lesson.marking import MISCONCEPTION, RIGHT, UNREADABLE, UNTRIED, W
         ("about 750 or so", "W", 750),
         ("18-ish", "degC", 18),
         ("750ish.", "W", 750),
-    ],
+    ]
 )
 def test_reads(typed, unit, value):
     assert answers.readings(typed, unit)[0].value == pytest.approx(value)
@@ -83,8 +83,7 @@ def test_a_point_before_three_digits_is_read_both_ways():
     assert Exercise("1.1").attempt("24.000").message == "✓ Right. That's how it's done."
 
 
-@pytest.mark.parametrize(
-    "typed, unit, says",
+@all_in_one(
     [
         (",", "kWh", "no number"),
         ("", "kWh", "number first"),
@@ -104,7 +103,7 @@ def test_a_point_before_three_digits_is_read_both_ways():
         ("9" * 40_000, "kWh", "too long"),
         ("1e999", "kWh", "too large"),
         ("12:30", "kWh", "one number"),
-    ],
+    ]
 )
 def test_asks_back(typed, unit, says):
     with pytest.raises(units.Unreadable, match=says):

@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from usual_cases import all_in_one
 
 from pondheat.core import units
 from pondheat.lesson import marking, questions
@@ -11,7 +12,7 @@ from pondheat.lesson.questions import BANK
 SEEDS = (None, *range(200))
 
 
-@pytest.mark.parametrize("key", BANK)
+@all_in_one(BANK)
 def test_no_two_ends_collide(key):
     question = BANK[key]
     drawn = set()
@@ -23,7 +24,7 @@ def test_no_two_ends_collide(key):
     assert all(question.numbers(seed) == question.numbers(seed) for seed in (3, 4))
 
 
-@pytest.mark.parametrize("key", BANK)
+@all_in_one(BANK)
 def test_right_and_every_road(key):
     question = BANK[key]
     for seed in (None, *range(10)):
@@ -38,7 +39,7 @@ def test_right_and_every_road(key):
         assert len(seen) == len(question.misconceptions)
 
 
-@pytest.mark.parametrize("key", BANK)
+@all_in_one(BANK)
 def test_no_message_gives_the_answer_away(key):
     """No sentence of a road, no nudge and no step holds the right value, at any rounding a reader would use."""
     question = BANK[key]
@@ -55,7 +56,7 @@ def test_no_message_gives_the_answer_away(key):
             )
 
 
-@pytest.mark.parametrize("key", BANK)
+@all_in_one(BANK)
 def test_printed_numbers_of_the_worked_solution(key):
     question = BANK[key]
     for seed in (None, 1, 2):
@@ -66,7 +67,7 @@ def test_printed_numbers_of_the_worked_solution(key):
         assert shown in text and "{" not in text
 
 
-@pytest.mark.parametrize("key", BANK)
+@all_in_one(BANK)
 def test_two_spellings_agree(key):
     question = BANK[key]
     right = question.right(**question.given)
@@ -84,7 +85,7 @@ def test_two_spellings_agree(key):
         assert marking.mark(question, spelling, question.given).outcome == marking.RIGHT, spelling
 
 
-@pytest.mark.parametrize("key", BANK)
+@all_in_one(BANK)
 def test_an_is_written_before_a_vowel(key):
     """No “a 800 W heater”, whatever numbers are drawn, on the first page or later."""
     first = BANK[key]

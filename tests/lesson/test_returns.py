@@ -6,6 +6,7 @@ About a third come back to be worked backwards: their answer is told, and one of
 import re
 
 import pytest
+from usual_cases import all_in_one
 
 from pondheat.core import units
 from pondheat.lesson import marking, questions, slips
@@ -19,8 +20,8 @@ LATEST = "12"  # a question of a later page may come back in the challenge alone
 
 
 RETURNS = routes.returns()
-EACH = [pytest.param(key, page, id=f"{key} on {page[:2]}") for key, pages in RETURNS.items() for page in pages]
-each = pytest.mark.parametrize("key, page", EACH)
+EACH = [(key, page) for key, pages in RETURNS.items() for page in pages]
+each = all_in_one(EACH)
 
 
 def apart(question, one: float, other: float) -> bool:
@@ -28,7 +29,7 @@ def apart(question, one: float, other: float) -> bool:
     return not slips.near(one, other, question.tolerance) and not slips.near(other, one, question.tolerance)
 
 
-@pytest.mark.parametrize("key", BANK)
+@all_in_one(BANK)
 def test_every_exercise_comes_back(key):
     in_challenge = {name for step in STEPS for name in step.returns}
     assert RETURNS[key] or (key in in_challenge and BANK[key].notebook[:2] > LATEST)
@@ -60,7 +61,7 @@ def test_its_numbers_are_from_the_stated_set_and_its_answer_from_the_questions_o
         assert all(value in first.again.draws.get(name, (first.given[name],)) for name, value in plain.items())
 
 
-@each
+@pytest.mark.parametrize("key, page", EACH)
 def test_it_is_marked_and_diagnosed_as_the_first_time(key, page, tmp_path):
     box = AnswerBox(key, folder=tmp_path, page=page)
     question, given = box.exercise.question, box.exercise.given
@@ -117,7 +118,7 @@ def test_about_a_third_come_back_backwards():
     assert all(turned.count(page) < in_whole[page] for page in turned), "never all of a page"
 
 
-@pytest.mark.parametrize("key", [key for key, one in BANK.items() if one.again and one.again.inverse])
+@all_in_one([key for key, one in BANK.items() if one.again and one.again.inverse])
 def test_a_question_backwards_is_solved_by_its_worked_line_from_the_printed_numbers(key):
     """The line is calculated as it is printed, so that what is told may be rounded no further than it is shown."""
     first = BANK[key]
@@ -135,7 +136,7 @@ def test_a_question_backwards_is_solved_by_its_worked_line_from_the_printed_numb
             assert float(re.search(r"\d+(?:\.\d+)?", answer)[0]) == pytest.approx(right, rel=question.tolerance / 2)
 
 
-@pytest.mark.parametrize("key", BANK)
+@all_in_one(BANK)
 def test_there_are_enough_sets_for_pages_one_three_and_six_on(key):
     first = BANK[key]
     home = int(first.notebook[:2])

@@ -4,6 +4,7 @@ import random
 import re
 
 import pytest
+from usual_cases import all_in_one
 
 from pondheat.core import units
 from pondheat.lesson import marking, slips
@@ -67,7 +68,7 @@ def spellings(value: float, question: Question) -> list[str]:
     return typed + [f"{plain(value * factor)} {other}" for other, factor in OTHER_UNITS.get(question.unit, ())]
 
 
-@pytest.mark.parametrize("key", ASKED)
+@all_in_one(ASKED)
 def test_a_misconception_is_recognised_in_every_spelling(key):
     question = ASKED[key]
     right, wrong = question.values()
@@ -96,7 +97,7 @@ def check_nonsense(question: Question, typed: str, given: dict[str, float]) -> N
         assert "Type one number, such as" in found.message
 
 
-@pytest.mark.parametrize("key", ASKED)
+@all_in_one(ASKED)
 def test_nonsense_is_told_the_format_and_never_the_answer(key):
     question = ASKED[key]
     for seed in (None, 1, 2):
@@ -117,7 +118,7 @@ def test_much_nonsense_never_gets_the_answer(key):
         check_nonsense(question, typed, question.numbers(rng.choice((None, 1, 2, 3))))
 
 
-@pytest.mark.parametrize("key", ASKED)
+@all_in_one(ASKED)
 def test_the_example_of_the_format_can_be_read_and_is_wrong(key):
     question = ASKED[key]
     for seed in (None, *range(8)):
@@ -128,8 +129,7 @@ def test_the_example_of_the_format_can_be_read_and_is_wrong(key):
             assert marking.mark(question, example, given, currency).outcome in (marking.WRONG, marking.MISCONCEPTION)
 
 
-@pytest.mark.parametrize("key", ASKED)
-@pytest.mark.parametrize("factor", slips.FACTORS)
+@all_in_one((key, factor) for key in ASKED for factor in slips.FACTORS)
 def test_a_factor_is_recognised(key, factor):
     question = ASKED[key]
     right, wrong = question.values()

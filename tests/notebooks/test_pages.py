@@ -4,8 +4,8 @@ import functools
 import json
 import re
 
-import pytest
 import reading_aloud
+from usual_cases import all_in_one
 
 from pondheat.lesson import questions
 
@@ -24,8 +24,8 @@ ENTRY = re.compile(
     r"(?:\[Page (?P<linked>\d\d)\]\((?P<file>[^)]+)\)|Page (?P<coming>\d\d))\."
 )
 
-lessons = pytest.mark.parametrize("page", LESSONS)
-pages = pytest.mark.parametrize("page", PAGES)
+lessons = all_in_one(LESSONS)
+pages = all_in_one(PAGES)
 
 
 @functools.cache

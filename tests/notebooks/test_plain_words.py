@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 import reading_aloud
 import refresh_tutor_notes
+from usual_cases import all_in_one
 
 import pondheat
 from pondheat.core.number_format import unbroken
@@ -212,13 +213,13 @@ def test_no_line_end_parts_a_number_from_its_unit_or_what_it_counts():
         assert unbroken(TEXTS[name]) == TEXTS[name], f"{name}: type a no-break space (U+00A0) before each unit"
 
 
-@pytest.mark.parametrize("path", sorted(STORED.glob("*_*.json")), ids=lambda path: path.stem)
+@all_in_one(sorted(STORED.glob("*_*.json")))
 def test_nor_does_one_in_what_python_writes(path):
     parted = [text for text in _shown(path.read_text(encoding="utf-8")) if unbroken(text) != text]
     assert not parted, f"show it through core.number_format.unbroken: {parted}"
 
 
-@pytest.mark.parametrize("name", [name for name in TEXTS if "exercises" not in name])
+@all_in_one([name for name in TEXTS if "exercises" not in name])
 def test_pence_have_a_space_before_them(name):
     assert not (found := re.findall(r".{0,20}\d[p¢]\b", TEXTS[name])), found
 
@@ -228,13 +229,12 @@ def test_all_pages_together_are_short():
     assert sum(counted.values()) <= MOST_WORDS, counted
 
 
-@pytest.mark.parametrize("name", TEXTS)
+@all_in_one(TEXTS)
 def test_no_word_of_the_old_dialect(name):
     assert not (found := dialect_in(TEXTS[name], name)), "\n".join(found)
 
 
-@pytest.mark.parametrize(
-    "sentence",
+@all_in_one(
     [
         "Compare, and then reckon.",
         "Whoever doubts a number here may hold it against a printed one.",
@@ -251,7 +251,7 @@ def test_no_word_of_the_old_dialect(name):
         "From then on it is used without the net.",
         "Degree-hours know nothing of the wind.",
         "You used days as if they were hours.",
-    ],
+    ]
 )
 def test_the_old_dialect_would_be_found(sentence):
     assert dialect_in(sentence, "a page")
@@ -261,7 +261,7 @@ def test_a_standing_charge_and_a_cold_spell_are_plain_english():
     assert dialect_in("The standing charge of a cold spell. How much heat is lost?", "a page") == []
 
 
-@pytest.mark.parametrize("room", sorted({name.split("/")[0] for name in SAID}))
+@all_in_one(sorted({name.split("/")[0] for name in SAID}))
 def test_no_word_of_the_old_dialect_in_what_the_library_says(room):
     files = {name: path for name, path in SAID.items() if name.split("/")[0] == room}
     found = {name: dialect_in(_said(path), name, SAID_PLAINER) for name, path in files.items()}

@@ -14,6 +14,7 @@ import pytest
 import weather_rows
 import year_rows
 from refused import ZONE, Refused
+from usual_cases import all_in_one
 
 import pondheat
 from pondheat.core import toml_errors
@@ -114,7 +115,7 @@ CASES = [
     *((find_town, one) for one in year_rows.TOWN_ROWS),
     *((normals_of_town, one) for one in year_rows.TOWN_NORMALS_ROWS),
 ]
-cases = pytest.mark.parametrize("number", range(len(CASES)), ids=[one.what for _, one in CASES])
+cases = all_in_one(range(len(CASES)))
 
 
 @cache
@@ -131,9 +132,9 @@ def refusal(number: int) -> Exception | None:
 @cases
 def test_the_sentence_names_place_finding_and_cure(number):
     wrong, one = refusal(number), CASES[number][1]
-    assert wrong is not None, "it is read"
+    assert wrong is not None, f"{one.what}: it is read"
     for part in one.says:
-        assert part in str(wrong), str(wrong)
+        assert part in str(wrong), f"{one.what}: {wrong}"
 
 
 READ = {}  # what many rows are told to write instead is the same file, read once with the same options
@@ -146,7 +147,7 @@ def test_following_the_sentence_reads_the_file(number):
     key = reader, repr((content, given))
     if key not in READ:
         READ[key] = reader(one, content, given) is not None
-    assert READ[key]
+    assert READ[key], one.what
 
 
 def raised_at(wrong: BaseException | None) -> set[tuple[str, int]]:

@@ -5,6 +5,7 @@ from xml.etree import ElementTree as tree
 
 import make_thumbnails
 import pytest
+from usual_cases import all_in_one
 
 from pondheat.show.pages import THUMBNAILS, SoFar
 
@@ -24,7 +25,7 @@ def test_it_is_the_panels_first_picture(page):
     assert kept(page) == make_thumbnails.thumbnail(page), "run tests/make_thumbnails.py"
 
 
-@pytest.mark.parametrize("page", PAGES)
+@all_in_one(PAGES)
 def test_it_is_small_and_says_nothing(page):
     svg = kept(page)
     assert len(svg) < 16_000 and tree.fromstring(svg).get("aria-hidden") == "true"

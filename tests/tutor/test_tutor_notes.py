@@ -7,6 +7,7 @@ import pytest
 import reading_aloud
 import refresh_tutor_notes as refresh
 from test_no_answers import answers_in
+from usual_cases import all_in_one
 
 from pondheat.cli.options import parser
 from pondheat.fish.cautions import STANDING
@@ -34,7 +35,7 @@ MINUTES = re.compile(r"\*\*Minutes:\*\* (\d+) to read, (\d+) to do, (\d+) to tal
 CORE = re.compile(r"The core, marked ◆, takes (\d+), and (\d+) to talk\.")
 ESTIMATED = "Estimated at reading-aloud pace, the talk by judgement; not timed with people."
 
-pages = pytest.mark.parametrize("page", PAGES)
+pages = all_in_one(PAGES)
 
 
 def notes(page: str) -> str:
@@ -378,7 +379,7 @@ def test_check_finds_stale_missing_and_unmarked_notes_and_changes_nothing(small,
     assert "no such notes" in capsys.readouterr().out
 
 
-@pytest.mark.parametrize("name", BANK)
+@all_in_one(BANK)
 def test_a_planted_answer_would_be_found(name):
     """Each answer with its unit is recognised as one of its page's own."""
     question = BANK[name]
@@ -390,7 +391,7 @@ def test_a_planted_answer_would_be_found(name):
     assert name in refresh.answers_of(question.notebook, f"It comes to {planted}, they say.")
 
 
-@pytest.mark.parametrize("page", PAGES)
+@all_in_one(PAGES)
 def test_no_misconception_shows_the_right_digits(page):
     own = [question for question in BANK.values() if question.notebook == page]
     for question in [*own, *refresh.backwards_on(page)]:

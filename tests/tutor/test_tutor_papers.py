@@ -7,6 +7,7 @@ import subprocess
 
 import numpy as np
 import pytest
+from usual_cases import all_in_one
 
 from pondheat import cli
 from pondheat.analysis import assessment
@@ -98,7 +99,7 @@ def test_the_key_has_question_right_value_every_misconception_and_both_hints(nam
         assert " ".join(wanted.split()) in key_text
 
 
-@pytest.mark.parametrize("name", BANK)
+@all_in_one(BANK)
 def test_a_value_of_the_key_is_marked_right(name):
     question = BANK[name]
     answer = key.answer_text(question.values()[0], question, units.GBP)
