@@ -47,10 +47,12 @@ def read(arguments: argparse.Namespace) -> int:
     found, code = [], 0
     for name in arguments.files:
         with _as_path(name) as path:
+            what = arguments.what
             try:
-                report, data = _read_one(path, arguments, zone)
+                what = what or _kind_of(path, zone.name, options.reading_options(arguments)[0])
+                report, data = _read_as(what, path, arguments, zone)
             except (ValueError, OSError) as wrong:
-                sentence = f"{options.in_options(wrong)}{_other_kinds(path, arguments, zone.name)}"
+                sentence = f"{options.in_options(wrong)}{'' if arguments.what else _other_kinds(what)}"
                 report, data, code = f"Not read: {sentence}", {"error": str(sentence)}, 2
         found.append({"file": name} | data)
         if not arguments.json:
@@ -65,12 +67,11 @@ def read(arguments: argparse.Namespace) -> int:
     return code
 
 
-def _read_one(path: Path, arguments: argparse.Namespace, zone: _Zone) -> tuple[str, dict[str, Any]]:
-    """Report and data of one file."""
+def _read_as(what: str, path: Path, arguments: argparse.Namespace, zone: _Zone) -> tuple[str, dict[str, Any]]:
+    """Report and data of one file, read as one of KINDS or _PRICES."""
     from pondheat.text import reading_text
 
     given, timezone = options.reading_options(arguments)[0], zone.name
-    what = arguments.what or _kind_of(path, timezone, given)
     if what in ("tariff", _PRICES):
         of_prices = what == _PRICES or bool(arguments.what) and _is_price_file(path)
         return _tariff(path, zone, None, None, of_prices)
@@ -101,14 +102,8 @@ def _read_one(path: Path, arguments: argparse.Namespace, zone: _Zone) -> tuple[s
     return reading_text.meter_text(metered, timezone), data | {"kind": metered.kind, "totals": metered.totals}
 
 
-def _other_kinds(path: Path, arguments: argparse.Namespace, timezone: str) -> str:
+def _other_kinds(taken: str | None) -> str:
     """What to do if a table that can't be read was taken for the wrong kind of file; empty where it can't have been."""
-    if arguments.what is not None or not path.is_file():
-        return ""
-    try:
-        taken = _kind_of(path, timezone, options.reading_options(arguments)[0])
-    except (ValueError, OSError):
-        return ""
     others = [f"--as {kind}" for kind in KINDS[:3] if kind != taken]
     return (
         f" It was read as a {taken} file; if it is another kind, give {others[0]} or {others[1]}."
