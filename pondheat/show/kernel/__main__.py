@@ -1,6 +1,6 @@
 """The Python behind a page: ipykernel, which loads the library while the browser is still opening the page.
 
-Jupyter runs it as `python -m pondheat.show.panels.kernel -f FILE`: see kernel.json below `front_door/jupyter/`.
+Jupyter runs it as `python -m pondheat.show.kernel -f FILE`: see kernel.json below `front_door/jupyter/`.
 """
 
 import contextlib
@@ -9,21 +9,26 @@ import sys
 import threading
 from pathlib import PurePath
 
+from pondheat.core.places import WORKBOOK
+
 FIRST_PAGE = "00_start_here.ipynb"
 
 
-def load_library() -> None:
+def load_library(page: str) -> None:
     """Import what pages need, run the first page's seasons on that page, and take compiled code from the disk if any.
 
-    A page that needs any of it sooner waits for this.
+    page: the notebook's name; for one that isn't of the workbook nothing is done. A page that needs any of it sooner
+    waits for this.
     """
+    if page not in {path.name for path in WORKBOOK.rglob("*.ipynb")}:
+        return
     with contextlib.suppress(Exception):  # whatever is wrong is told by the page itself, when it needs it
         from pondheat.core import compilation
         from pondheat.season import ensemble
         from pondheat.show.panels import start_here
 
         compilation.avoid_pauses()
-        if PurePath(os.environ.get("JPY_SESSION_NAME", "")).name == FIRST_PAGE:  # Jupyter's name for the page
+        if page == FIRST_PAGE:
             start_here.ponds.garden_seasons()
         ensemble.warm_up_from_disk()
 
@@ -32,5 +37,6 @@ if __name__ == "__main__":
     del sys.path[0]  # the page's folder: ipykernel puts it back once the library's own modules are found
     from ipykernel.kernelapp import IPKernelApp
 
-    threading.Thread(target=load_library, daemon=True, name="load library").start()
+    opened_by = PurePath(os.environ.get("JPY_SESSION_NAME", FIRST_PAGE))  # Jupyter's name for the page's path
+    threading.Thread(target=load_library, args=[opened_by.name], daemon=True, name="load library").start()
     IPKernelApp.launch_instance()
