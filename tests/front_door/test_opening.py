@@ -117,8 +117,8 @@ def test_a_page_gets_the_python_that_loads_the_library_at_once(tmp_path, monkeyp
     assert found.argv[1:3] == ["-m", "pondheat.show.kernel"] and importlib.util.find_spec(found.argv[2])
     code = f"""
 import sys
-from {found.argv[2]}.__main__ import load_library
-load_library("of my own.ipynb")
+from {found.argv[2]}.__main__ import load_library, of_the_workbook
+print([of_the_workbook(page) for page in ("of my own.ipynb", "07_covers.ipynb", "for_the_tutor.ipynb")].count(True))
 print("pandas" in sys.modules)
 from pondheat.show.ponds import _known_seasons
 for page in ("07_covers.ipynb", {opening.FIRST_PAGE!r}):
@@ -133,8 +133,8 @@ print(*sys.modules)
         timeout=60,
         env={**os.environ, "PYTHONPATH": str(opening.CLONE)},
     )
-    own, covers, first, *modules = loaded.stdout.split()
-    assert own == "False"  # another's notebook may not need the library at all
+    ours, at_once, covers, first, *modules = loaded.stdout.split()
+    assert (ours, at_once) == ("2", "False")  # another's notebook may not need the library at all
     assert (covers, first) == ("0", "1")  # only the first page needs these seasons at once
     assert {"pandas", "ipywidgets", "pint", "pondheat.show.panels.start_here"} <= set(modules)
     assert loaded.stderr == ""
