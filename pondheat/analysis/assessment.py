@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis.ground import ground_of
-from pondheat.analysis.results import Assessment, BoundaryConditions, Season, hour_starts
+from pondheat.analysis.results import Assessment, BoundaryConditions, Season, times_of
 from pondheat.analysis.uncertainty import (
     NOMINAL_WATER_TEMP,
     SCENARIOS,
@@ -99,7 +99,7 @@ def boundary_conditions(sheet: Sheet, record: Weather) -> BoundaryConditions:
     """
     _require_same_hemisphere(sheet, record)
     hours = _season_hours(record, sheet.start, sheet.end, 0 if sheet.start_temp is not None else 60).copy()
-    index = hour_starts(hours)
+    index = times_of(hours)
     plan = sheet.cover_plan
     mains = None if sheet.mains_temp is None else np.asarray(sheet.mains_temp)[index.month.to_numpy() - 1]
     ground, note = ground_of(sheet, record, index, mains is not None)
@@ -136,7 +136,7 @@ def _require_same_hemisphere(sheet: Sheet, record: Weather) -> None:
 @lru_cache(maxsize=4)
 def _northern_summer(record: Weather) -> float:
     """How much warmer June to August are than December to February [K]; 0 where a month of them is hardly covered."""
-    by_month = record.hours["air_temp"].groupby(hour_starts(record.hours).month)
+    by_month = record.hours["air_temp"].groupby(times_of(record.hours).month)
     means = by_month.mean().where(by_month.size() >= 20 * 24).reindex(range(1, 13))
     difference = town_normals.northern_summer(means.to_numpy())
     return 0.0 if np.isnan(difference) else difference
@@ -272,7 +272,7 @@ def learn(
     from pondheat.meter.fitting import pond_fit  # here: its linear algebra takes a while to load
     from pondheat.meter.reading import spikes
 
-    index = hour_starts(use)
+    index = times_of(use)
     days = replace(
         sheet,
         start=index[0].date(),

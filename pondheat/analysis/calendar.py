@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from pondheat.analysis.results import Assessment, hour_starts, is_southern
+from pondheat.analysis.results import Assessment, is_southern, times_of
 from pondheat.season import schedule
 from pondheat.sheet.pond_sheet import Sheet
 
@@ -136,7 +136,7 @@ def _dated(found: Assessment, begin: dt.date, end: dt.date) -> list[tuple[str, d
 
 def _weather_days(air_temp: pd.Series, begin: dt.date) -> list[tuple[str, dt.date]]:
     """First frost and coldest day of a whole weather year; none for a shorter record, which may miss them."""
-    days = air_temp.groupby(hour_starts(air_temp).date).agg(["min", "mean"])
+    days = air_temp.groupby(times_of(air_temp).date).agg(["min", "mean"])
     if len(days) < 360:
         return []
     days = days.iloc[:365]

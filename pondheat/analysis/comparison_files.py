@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis.printable import printable_name
-from pondheat.analysis.results import hour_starts
+from pondheat.analysis.results import times_of
 from pondheat.core import value_parsers
 from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange
@@ -160,7 +160,7 @@ def _nightly(use: pd.DataFrame, name: str, notes: list[str]) -> pd.DataFrame:
 
 def _off_noon(use: pd.DataFrame) -> bool:
     """Whether most readings begin more than two hours from noon."""
-    local = hour_starts(use).tz_localize(None)
+    local = times_of(use).tz_localize(None)
     hour = local.hour.to_numpy() + local.minute.to_numpy() / 60
     return bool((np.abs(hour - 12) > 2).mean() > 0.5)
 
@@ -187,8 +187,8 @@ def merge(
 
 
 def _one_file(use: pd.DataFrame, name: str, covered_nights: Sequence[dt.date], notes: list[str]) -> Intervals:
-    night = night_of(hour_starts(use)).date
-    last_night = night_of(hour_starts(use) + pd.to_timedelta(use["hours"].to_numpy() - 1, unit="h")).date
+    night = night_of(times_of(use)).date
+    last_night = night_of(times_of(use) + pd.to_timedelta(use["hours"].to_numpy() - 1, unit="h")).date
     metered = {day.date() for begin, end in zip(night, last_night) for day in pd.date_range(begin, end)}
     missing = sorted(set(covered_nights) - metered)
     if len(missing) == len(set(covered_nights)):
@@ -209,9 +209,9 @@ def _two_files(parts: list[pd.DataFrame]) -> Intervals:
         parts = [part.drop(columns="water_temp", errors="ignore") for part in parts]
     use = pd.concat(parts)
     label = pd.Series(np.repeat([OPEN, COVERED], [len(part) for part in parts]), use.index)
-    order = np.argsort(hour_starts(use).asi8, kind="stable")
+    order = np.argsort(times_of(use).asi8, kind="stable")
     use, label = use.iloc[order], label.iloc[order]
-    start = hour_starts(use)
+    start = times_of(use)
     end = start + pd.to_timedelta(use["hours"].to_numpy(float), "h")
     changes = label[1:].to_numpy() != label[:-1].to_numpy()
     overlaps = np.flatnonzero((start[1:] < end[:-1] - OVERLAP) & changes)
@@ -241,7 +241,7 @@ def by_the_hour(stretches: list[Stretch], index: pd.DatetimeIndex) -> list[Stret
 def require_shared_days(use: pd.DataFrame, record: Weather) -> None:
     """Raise Incomparable where the readings lie outside the weather record."""
     first, last = use.index[0], use.index[-1]
-    index = hour_starts(record.hours)
+    index = times_of(record.hours)
     start, end = index[0], index[-1] + pd.Timedelta("1h")
     if last < start or first >= end:
         raise Incomparable(

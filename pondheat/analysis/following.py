@@ -12,7 +12,7 @@ import pandas as pd
 
 from pondheat.analysis.assessment import weather_of
 from pondheat.analysis.following_checks import Errors, Suspicion, Verdict, suspicions, verdict_of
-from pondheat.analysis.results import hour_starts, month_names
+from pondheat.analysis.results import month_names, times_of
 from pondheat.analysis.water_comparison import (
     DAY_MEANS,
     MEANS,
@@ -107,7 +107,7 @@ def follow(sheet: Sheet, log: WaterLog, record: Weather | None = None) -> Follow
     for a log outside the weather's days, or too short to be scored.
     """
     unheated = replace(sheet, set_point=(), heater=Heater("none"))
-    starts = hour_starts(log.water)
+    starts = times_of(log.water)
     days = replace(unheated, start=starts[0].date(), end=starts[-1].date())
     record = record or weather_of(days)
     measured, shape, notes = measured_water(log)
@@ -167,7 +167,7 @@ def _part(frame: pd.DataFrame, which: pd.Series) -> Score | None:
 
 def _by_month(frame: pd.DataFrame) -> dict[str, Score]:
     """The score of each month."""
-    return {str(month): Score.of(part) for month, part in frame.groupby(month_names(hour_starts(frame), "%Y-%m"))}
+    return {str(month): Score.of(part) for month, part in frame.groupby(month_names(times_of(frame), "%Y-%m"))}
 
 
 def _errors(whole: Score, by_month: dict[str, Score]) -> Errors:
@@ -179,7 +179,7 @@ def _errors(whole: Score, by_month: dict[str, Score]) -> Errors:
 
 def _days_of(scored: pd.DataFrame) -> int:
     """Number of days with a scored reading."""
-    return int(hour_starts(scored).normalize().nunique())
+    return int(times_of(scored).normalize().nunique())
 
 
 # --- learning -----------------------------------------------------------------------------------------------------

@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 import pandas as pd
 
-from pondheat.analysis.results import hour_starts
+from pondheat.analysis.results import times_of
 from pondheat.season import simulate
 from pondheat.season.weather.calendar import hours_of_the_year
 from pondheat.season.weather.weather import Weather
@@ -39,4 +39,4 @@ def ground_of(
 def _year_of_ground(record: Weather) -> pd.Series:
     """Ground temperature [degC] by `hours_of_the_year`."""
     ground = simulate.ground_temperature(record.hours)
-    return pd.Series(ground, index=hours_of_the_year(hour_starts(record.hours))).groupby(level=0).mean()
+    return pd.Series(ground, index=hours_of_the_year(times_of(record.hours))).groupby(level=0).mean()

@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis import assessment
-from pondheat.analysis.results import BoundaryConditions, hour_starts
+from pondheat.analysis.results import BoundaryConditions, times_of
 from pondheat.core.ranges import OutOfRange, require
 from pondheat.core.sources import ZERO_CELSIUS, Constant
 from pondheat.fish import oxygen
@@ -148,7 +148,7 @@ def power_cut(
         in_water = stock / used
         in_all = in_water + float(air_oxygen_stock(lid_air, start_temp, pressure, lowest_oxygen)) / used
     return PowerCut(
-        start=hour_starts(temps)[0],
+        start=times_of(temps)[0],
         covered=covered,
         start_temp=start_temp,
         water_temps=temps,
@@ -223,7 +223,7 @@ def worst_start(sheet: Sheet, record: Weather | None = None, *, covered: bool = 
     evenings = every_evening(sheet, record, covered=covered, until_worst=True)
     evenings = evenings[_needed(evenings["over"].to_numpy())]
     fall, hours = evenings["fall"].to_numpy(), evenings["hours"].to_numpy()
-    return hour_starts(evenings)[int(fall.argmax() if np.isinf(hours).all() else hours.argmin())]
+    return times_of(evenings)[int(fall.argmax() if np.isinf(hours).all() else hours.argmin())]
 
 
 def _needed(over: np.ndarray) -> np.ndarray:
@@ -290,7 +290,7 @@ def _hour(start, record: Weather) -> pd.Timestamp:
             "“2026-01-15 18:00”."
         )
     require(year=moment.year)
-    zone = hour_starts(record.hours).tz
+    zone = times_of(record.hours).tz
     if moment.tzinfo is None:
         return moment.tz_localize(zone, ambiguous=True, nonexistent="shift_forward")
     return moment.tz_convert(zone)

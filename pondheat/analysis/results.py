@@ -58,7 +58,7 @@ class BoundaryConditions:
     @property
     def index(self) -> pd.DatetimeIndex:
         """Starts of all hours, spin-up included."""
-        return hour_starts(self.hours)
+        return times_of(self.hours)
 
     @property
     def has_set_point(self) -> bool:
@@ -108,7 +108,7 @@ class Season:
     @property
     def index(self) -> pd.DatetimeIndex:
         """Starts of the season's hours."""
-        return hour_starts(self.hours)
+        return times_of(self.hours)
 
     @cached_property
     def _demand_kw(self) -> np.ndarray:
@@ -317,8 +317,8 @@ class Assessment:
         return payback.simple_payback(price, self.saving.total)
 
 
-def hour_starts(frame: pd.DataFrame | pd.Series) -> pd.DatetimeIndex:
-    """The index of an hourly frame or series, which names each hour by its start."""
+def times_of(frame: pd.DataFrame | pd.Series) -> pd.DatetimeIndex:
+    """The times of a frame or series by time; of an hourly one, each hour's start."""
     assert isinstance(frame.index, pd.DatetimeIndex)
     return frame.index
 

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis.assessment import boundary_conditions
-from pondheat.analysis.results import hour_starts
+from pondheat.analysis.results import times_of
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat import balance
 from pondheat.heat.balance import Pond
@@ -66,13 +66,13 @@ def measured_water(log: WaterLog) -> tuple[pd.DataFrame, str, list[str]]:
         hours = energy_use.hourly(log.water.assign(kwh=0.0))
         return hours[(hours["hours"] >= 0.5) & (hours["hours"] <= HOURLY)].dropna(), MEANS, []
     if log.step <= LONGEST_STEP:
-        at = hour_starts(log.water).as_unit("us").asi8 / 3.6e9
+        at = times_of(log.water).as_unit("us").asi8 / 3.6e9
         whole = np.arange(np.ceil(at[0]), np.floor(at[-1]))
         after = np.clip(np.searchsorted(at, whole + 0.5), 1, len(at) - 1)
         near = at[after] - at[after - 1] <= LONGEST_STEP + 0.2
         temps = np.interp(whole + 0.5, at, log.water["water_temp"].to_numpy())
         index = pd.DatetimeIndex((whole * 3.6e9).astype("int64").astype("datetime64[us]"), tz="UTC")
-        joined = pd.DataFrame({"water_temp": temps, "hours": 1.0}, index.tz_convert(hour_starts(log.water).tz))
+        joined = pd.DataFrame({"water_temp": temps, "hours": 1.0}, index.tz_convert(times_of(log.water).tz))
         return joined[near], MEANS, [f"The readings are {log.step:.3g} hours apart and were joined by straight lines."]
     return (
         log.water,
@@ -86,7 +86,7 @@ def setting_of(days: Sheet, record: Weather, measured: pd.DataFrame) -> Setting:
     if record.kind == MEASURED:
         days = replace(days, start=None, end=None)
     found = boundary_conditions(replace(days, start_temp=15.0), record)  # the start is replaced below
-    index, starts = found.index, hour_starts(measured)
+    index, starts = found.index, times_of(measured)
     inside = (starts >= index[0]) & (starts < index[-1] + HOUR)
     if not inside.any():
         raise OutOfRange(
@@ -121,10 +121,10 @@ def _run(pond: Pond, setting: Setting) -> Course:
 
 def compared(pond: Pond, setting: Setting, measured: pd.DataFrame, shape: str) -> pd.DataFrame:
     """Measured and computed water by reading; see `Following.frame`."""
-    index, starts = setting.index, hour_starts(measured)
+    index, starts = setting.index, times_of(measured)
     inside = (starts >= index[0]) & (starts < index[-1] + HOUR)
     rows = measured[inside]
-    at = ((hour_starts(rows) - index[0]) / HOUR).to_numpy(float)
+    at = ((times_of(rows) - index[0]) / HOUR).to_numpy(float)
     course = _run(pond, setting)
     hour = np.minimum(at.astype(int), len(index) - 1)
     if shape == MEANS:
@@ -144,7 +144,7 @@ def compared(pond: Pond, setting: Setting, measured: pd.DataFrame, shape: str) -
 
 def outside_note(measured: pd.DataFrame, setting: Setting) -> tuple[str, ...]:
     """A note on readings outside the weather's days."""
-    starts = hour_starts(measured)
+    starts = times_of(measured)
     outside = int(((starts < setting.index[0]) | (starts >= setting.index[-1] + HOUR)).sum())
     if not outside:
         return ()

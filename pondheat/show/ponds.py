@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from pondheat.analysis import assessment
-from pondheat.analysis.results import BoundaryConditions, Season, hour_starts
+from pondheat.analysis.results import BoundaryConditions, Season, times_of
 from pondheat.core import display_units, units
 from pondheat.core.places import PONDS
 from pondheat.season import schedule
@@ -69,7 +69,7 @@ class GardenSeasons:
         self.run = functools.lru_cache(32)(self._season)
 
     def _cover(self, hours: float) -> np.ndarray:
-        return schedule.covered_share_around(hour_starts(self.place.hours), hours, self.CENTRE)
+        return schedule.covered_share_around(times_of(self.place.hours), hours, self.CENTRE)
 
     def _season(self, water_temp: float, night_price: float, shelter: float, hours: float | None) -> Season:
         """One season of the pond, `hours` None without its cover; else as `moved`."""

@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import ipywidgets
-import pandas as pd
 
 from pondheat.core import units
 from pondheat.core.number_format import unbroken
@@ -125,12 +124,6 @@ def known(value: T | None) -> T:
     """A value that is optional in general but which the invented pond has, such as its tariff."""
     assert value is not None
     return value
-
-
-def times_of(frame: pd.DataFrame | pd.Series) -> pd.DatetimeIndex:
-    """The index of a frame or series by time."""
-    assert isinstance(frame.index, pd.DatetimeIndex)
-    return frame.index
 
 
 def about(value: float, currency: units.Currency | None = None) -> str:

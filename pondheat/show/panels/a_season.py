@@ -10,6 +10,7 @@ from dataclasses import replace
 import pandas as pd
 
 from pondheat.analysis import assessment
+from pondheat.analysis.results import times_of
 from pondheat.core import units
 from pondheat.core.display_units import temperature, temperature_difference, temperature_range, volume
 from pondheat.core.sources import FUSION_HEAT
@@ -20,7 +21,7 @@ from pondheat.season import simulate
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Film, Slider
-from pondheat.show.panels import Panel, times_of
+from pondheat.show.panels import Panel
 from pondheat.show.pictures.figure import Figure, pond_figure
 from pondheat.show.pictures.of_sheet import scene_of
 from pondheat.show.ponds import invented

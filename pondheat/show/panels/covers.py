@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from pondheat.analysis import assessment
-from pondheat.analysis.results import Season, month_names
+from pondheat.analysis.results import Season, month_names, times_of
 from pondheat.analysis.scenarios.cover_choices import NET_OPEN_AREA
 from pondheat.core import units
 from pondheat.core.display_units import temperature
@@ -20,7 +20,7 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.cover_frame import season_frame
-from pondheat.show.panels import Panel, known, times_of
+from pondheat.show.panels import Panel, known
 from pondheat.show.panels.start_here import grouped
 from pondheat.show.pictures.carpet import MIDNIGHT, SeasonCarpets
 from pondheat.show.pictures.figure import pond_figure

@@ -6,13 +6,14 @@ import calendar
 from dataclasses import replace
 
 from pondheat.analysis import assessment
+from pondheat.analysis.results import times_of
 from pondheat.core import units
 from pondheat.core.display_units import temperature
 from pondheat.season.degree_days import degree_hours
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice
-from pondheat.show.panels import Panel, times_of
+from pondheat.show.panels import Panel
 from pondheat.show.ponds import held_all_season
 
 WATER_TEMP = 18.0

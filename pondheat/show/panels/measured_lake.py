@@ -8,13 +8,14 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis.measured_water import computed_water, read_lake, water_error
+from pondheat.analysis.results import times_of
 from pondheat.core import units
 from pondheat.core.display_units import temperature_difference
 from pondheat.heat.sky import DEFAULT_SKY
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice
-from pondheat.show.panels import Panel, times_of
+from pondheat.show.panels import Panel
 
 MONTHS = {"7": "July", "8": "August", "9": "September", "10": "October"}
 SKIES = {

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis import assessment
+from pondheat.analysis.results import times_of
 from pondheat.core import units
 from pondheat.core.display_units import temperature_difference
 from pondheat.heat.balance import moment
@@ -20,7 +21,7 @@ from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Slider
 from pondheat.show.line_fit import BEST, OWN, WITH_COVERED, LineFit
-from pondheat.show.panels import Panel, times_of
+from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
 
 FIRST, LAST = dt.date(2025, 11, 1), dt.date(2026, 3, 31)

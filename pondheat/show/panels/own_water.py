@@ -10,6 +10,7 @@ import numpy as np
 
 from pondheat.analysis import following
 from pondheat.analysis.printable import without_controls
+from pondheat.analysis.results import times_of
 from pondheat.core.display_units import localise
 from pondheat.core.units import Unreadable
 from pondheat.meter.reading import thermometer_file
@@ -18,7 +19,6 @@ from pondheat.sheet import pond_sheet as sheets
 from pondheat.show import figures
 from pondheat.show.controls import Text, fold
 from pondheat.show.file_control import File
-from pondheat.show.panels import times_of
 from pondheat.show.panels.background_task import BackgroundTask
 from pondheat.show.panels.own_readings import options_of
 from pondheat.show.panels.sheet_file import SHEET

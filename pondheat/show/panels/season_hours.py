@@ -9,13 +9,14 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis import assessment
+from pondheat.analysis.results import times_of
 from pondheat.core import units
 from pondheat.core.display_units import temperature
 from pondheat.heat.balance import ROUTES, Pond, moment
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.cover_frame import season_frame
-from pondheat.show.panels import Panel, times_of
+from pondheat.show.panels import Panel
 from pondheat.show.pictures.carpet import SeasonCarpets, day_name
 from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.of_sheet import scene_of

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pandas as pd
 
 from pondheat.analysis import assessment
+from pondheat.analysis.results import times_of
 from pondheat.core import units
 from pondheat.core.display_units import temperature
 from pondheat.money.running_cost import RunningCost, running_cost
@@ -16,7 +17,7 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Slider
 from pondheat.show.cover_frame import season_frame
-from pondheat.show.panels import Panel, known, times_of
+from pondheat.show.panels import Panel, known
 from pondheat.show.panels.covers import AMPLE, WATER_TEMP
 from pondheat.show.pictures.carpet import MIDNIGHT, Carpet, SeasonCarpets
 from pondheat.show.ponds import currency, held_all_season

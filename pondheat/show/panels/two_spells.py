@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis import assessment
+from pondheat.analysis.results import times_of
 from pondheat.core import units
 from pondheat.core.number_format import counted
 from pondheat.meter.reading import meter_file
@@ -22,7 +23,7 @@ from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Choice, Slider
-from pondheat.show.panels import Panel, times_of
+from pondheat.show.panels import Panel
 from pondheat.show.panels.night_line import NightLine
 from pondheat.show.panels.readings import LOGS, ZONE
 from pondheat.show.ponds import invented

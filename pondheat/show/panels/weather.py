@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis import assessment
+from pondheat.analysis.results import times_of
 from pondheat.core import units
 from pondheat.core.display_units import temperature, temperature_difference
 from pondheat.season.degree_days import degree_days, degree_days_from_extremes
@@ -15,7 +16,7 @@ from pondheat.season.weather.calendar import standard_time_index
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
-from pondheat.show.panels import Panel, times_of
+from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
 from pondheat.show.tables import show_table
 

@@ -13,6 +13,7 @@ import pandas as pd
 
 from pondheat.analysis import assessment
 from pondheat.analysis.printable import without_controls
+from pondheat.analysis.results import times_of
 from pondheat.core import units
 from pondheat.core.display_units import localise
 from pondheat.core.files import read_input, write_atomically
@@ -23,7 +24,6 @@ from pondheat.sheet.pond_form import questions
 from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show.controls import AnsweredText, Switch, Text, error_sentence
 from pondheat.show.file_control import File
-from pondheat.show.panels import times_of
 from pondheat.show.panels.your_pond_form import TO_MEND
 
 if TYPE_CHECKING:

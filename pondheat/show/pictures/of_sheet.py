@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from pondheat.analysis.results import ROUTE_GROUPS, Assessment, BoundaryConditions, Season, hour_starts
+from pondheat.analysis.results import ROUTE_GROUPS, Assessment, BoundaryConditions, Season, times_of
 from pondheat.core import toml_errors, units
 from pondheat.heat.balance import Pond
 from pondheat.heat.ice import ice_thickness
@@ -133,10 +133,10 @@ def grouped_losses(watts: pd.Series) -> dict[str, float]:
 
 def _light(hours: pd.DataFrame, weather: pd.DataFrame | None) -> dict[str, Any]:
     """The middle of an hour, and when the sun rises and sets on its day, by the weather's own sun."""
-    start = hour_starts(hours)[0]
+    start = times_of(hours)[0]
     found: dict[str, Any] = {"hour": start.hour + 0.5}
     if weather is not None:
-        index = hour_starts(weather)
+        index = times_of(weather)
         light = index[(index.normalize() == start.normalize()) & (weather["solar"].to_numpy() > 0)].hour
         if len(light):
             found |= {"sunrise": float(light[0]), "sunset": float(light[-1] + 1)}
