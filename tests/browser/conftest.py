@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 import subprocess
@@ -112,39 +113,79 @@ def workbook(started):
     return running
 
 
+class Browser:
+    """Chromium, started when a file of tests first needs it and used by all that follow, as starting it takes long."""
+
+    def __init__(self):
+        self.context, self._origins, self._open = None, set(), contextlib.ExitStack()
+
+    def start(self, folder: Path):
+        """The browser, started with its profile in this folder if it doesn't run."""
+        from playwright.sync_api import expect, sync_playwright
+
+        if self.context is None:
+            # These two are of use only where a test fails, or the machine is busy.
+            expect.set_options(timeout=60000)
+            started = self._open.enter_context(sync_playwright()).chromium.launch_persistent_context(
+                folder,
+                executable_path=kit.find_chromium(),
+                args=kit.CHROMIUM_OPTIONS,
+                viewport={"width": 1280, "height": 900},
+            )
+            started.set_default_timeout(60000)
+            started.on("page", lambda page: page.on("framenavigated", lambda frame: self._origins.add(frame.url)))
+            self.context = self._open.enter_context(started)
+        return self.context
+
+    def forget(self) -> None:
+        """Empty the profile, save for JupyterLab's compiled scripts."""
+        page = self.context.new_page()
+        storage = self.context.new_cdp_session(page)
+        for origin in {"/".join(url.split("/")[:3]) for url in self._origins if url.startswith("http")}:
+            storage.send("Storage.clearDataForOrigin", {"origin": origin, "storageTypes": "all"})
+        page.close()
+        self._origins.clear()
+
+    def close(self) -> None:
+        self._open.close()
+        self.context = None
+
+
+BROWSER = Browser()
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_teardown(nextitem):
+    """Close the browser after the last of this folder's tests.
+
+    While it runs, asyncio believes that a loop is running, and kernels, which other tests need, can't be driven.
+    """
+    try:
+        return (yield)
+    finally:
+        if nextitem is None or Path(__file__).parent not in nextitem.path.parents:
+            BROWSER.close()
+
+
 @pytest.fixture(scope="session")
 def chromium(tmp_path_factory):
-    """Chromium's path and a folder for its profile. Without one these tests are skipped.
+    """A folder for Chromium's profile. Without Chromium its tests are skipped.
 
     With CI=true or PONDHEAT_NEED_BROWSER=1 they fail instead.
     """
-    found = kit.find_chromium()
-    if found is None:
+    if kit.find_chromium() is None:
         reason = "no Chromium found: install one, or name it in PONDHEAT_CHROMIUM"
         if os.environ.get("CI") == "true" or os.environ.get("PONDHEAT_NEED_BROWSER") == "1":
             pytest.fail(reason)
         pytest.skip(reason)
-    return found, tmp_path_factory.mktemp("chromium")
+    return tmp_path_factory.mktemp("chromium")
 
 
 @pytest.fixture(scope="module")
 def profile(chromium):
     """The browser, for each file of tests with a profile that remembers nothing but JupyterLab's compiled scripts."""
-    from playwright.sync_api import expect, sync_playwright
-
-    expect.set_options(timeout=60000)  # this and the other are of use only where a test fails, or the machine is busy
-    path, folder = chromium
-    # Per file, not per session: while it runs, asyncio believes that a loop is running, and kernels can't be driven.
-    with sync_playwright() as playwright:
-        context = playwright.chromium.launch_persistent_context(
-            folder, executable_path=path, args=kit.CHROMIUM_OPTIONS, viewport={"width": 1280, "height": 900}
-        )
-        context.set_default_timeout(60000)
-        yield context
-        context.close()
-    for kept in (folder / "Default").iterdir():
-        if kept.name not in ("Cache", "Code Cache"):
-            shutil.rmtree(kept) if kept.is_dir() else kept.unlink()
+    yield BROWSER.start(chromium)
+    BROWSER.forget()
 
 
 @pytest.fixture
