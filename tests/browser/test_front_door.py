@@ -20,6 +20,7 @@ from playwright.sync_api import expect
 from test_first_page import frame, is_alone, leaves
 
 GONE = "Python is not running this page. Reload the page to go on."
+FORMULAS = "style[id^=MJX]"  # MathJax's, as soon as it is loaded
 ADDED = "01_power_energy_money.ipynb"  # a page of ours, to which somebody adds a cell
 # Whether the browser would ask if the page were left now: what Lab and the page answer to the event itself.
 ASKS = """() => { const event = document.createEvent("BeforeUnloadEvent"); event.initEvent("beforeunload", false, true);
@@ -93,6 +94,7 @@ def test_a_shipped_page_runs_by_itself_and_looking_at_it_does_not_change_it(tab,
     is_live(tab)
     is_alone(tab)
     assert tab.locator(".jp-CodeCell .cm-content:visible, .jp-InputPrompt:visible").count() == 0
+    assert tab.locator(FORMULAS).count() == 0  # loading what sets them takes half a second, and it has none
     assert not tab.evaluate(ASKS)
     name = CONTROLS_PAGE
     assert (workbook.folder / name).read_bytes() == (workbook.clone / "workbook" / name).read_bytes()
@@ -397,8 +399,9 @@ def test_code_that_was_not_shipped_does_not_run(tab, workbook):
     for cell in page_of_ours["cells"]:
         if cell["cell_type"] == "code":  # as it is when it has not been run
             cell.update(outputs=[], execution_count=None)
+    formula = {"cell_type": "markdown", "id": "formula", "metadata": {}, "source": r"It loses $U A \Delta T$."}
     places = {
-        "stranger.ipynb": {**ours, "cells": [more]},
+        "stranger.ipynb": {**ours, "cells": [more, formula]},
         ADDED: {**page_of_ours, "cells": [more, *page_of_ours["cells"]]},
         f"from a friend/{CONTROLS_PAGE}": ours,
     }
@@ -419,6 +422,8 @@ def test_code_that_was_not_shipped_does_not_run(tab, workbook):
             expect(tab.locator("#pondheat-bar")).to_be_hidden()  # it is Jupyter's page, not ours
             expect(tab.get_by_role("menuitem", name="File", exact=True)).to_be_visible()
         assert not trace.exists()
+        goes_to(tab, "stranger.ipynb")
+        expect(tab.locator(f"{kit.SEEN} mjx-container")).to_be_visible()
         goes_to(tab, LAST_PAGE)
         expect(printed(tab, "The last page has run.")).to_be_visible()  # its heading may be open to be edited
     finally:  # the others stay until the tab is closed: Lab still asks for a page some time after it was left

@@ -114,6 +114,13 @@
     settle();
   }
 
+  /* Lab loads all of MathJax for the first text that it shows. Where nothing looks like a formula, there is no need. */
+  function typesetFormulas(typesetter) {
+    if (!typesetter || Object.hasOwn(typesetter, "typeset")) return;
+    const typeset = typesetter.typeset.bind(typesetter);
+    typesetter.typeset = node => { if (/[$\\]/.test(node.textContent)) return typeset(node); };
+  }
+
   /* The state of Python as an attribute of the page, for the style sheet and for tests. */
   function noteState(panel) {
     const note = () => { panel.node.dataset.python = panel.sessionContext.kernelDisplayStatus; };
@@ -269,6 +276,7 @@
       openAtOnce(app);
       app.docRegistry.addWidgetExtension("Notebook", {
         createNew: (panel, context) => {
+          typesetFormulas(panel.content.rendermime.latexTypesetter);
           consider(panel, context, reading).catch(complain);
         }
       });
