@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import difflib
 import math
-import re
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -181,6 +181,15 @@ RANGES: dict[str, Range] = {
 }
 
 
+class _Guess(NamedTuple):
+    """What an implausible number may have meant: the value in the parameter's unit, the words for it, and the number
+    that they begin with."""
+
+    value: float
+    words: str
+    number: float
+
+
 def suggest_correction(name: str, value: float) -> str:
     """Likely meaning of an implausible value, as the end of a sentence; "" where there is none.
 
@@ -189,50 +198,56 @@ def suggest_correction(name: str, value: float) -> str:
     >>> suggest_correction("share", 2.5), suggest_correction("power_factor", 1.4)
     ('did you mean 2.5 % (0.025) or 25 % (0.25)?', '')
     """
+    guess = _likely_guess(name, value)
+    return f"did you mean {guess.words}?" if guess else ""
+
+
+def _likely_guess(name: str, value: float) -> _Guess | None:
+    """The first of the guesses at an implausible value that is in the parameter's usual range."""
     limits = RANGES.get(name)
     unit = nomenclature.PARAMETERS.get(name, (None,))[0]
     if limits is None or unit is None or not math.isfinite(value):
-        return ""
+        return None
+    return next((one for one in _guesses(name, unit, limits, value) if limits.low <= one.value <= limits.high), None)
 
-    def fits(candidate: float) -> bool:
-        return limits.low <= candidate <= limits.high
 
-    guesses: list[tuple[float, str]] = []
+def _guesses(name: str, unit: str, limits: Range, value: float) -> list[_Guess]:
+    """What a number of this unit may have meant, the likeliest first."""
     if unit == "dimensionless" and limits.most == 1:
         slipped = [value / 10] if value < 10 and value != round(value) else []
-        guesses = [(value / 100, percentages(value / 100, *slipped, numbers=True))]
-    elif unit == "Pa":
-        guesses = [(value * 100, f"{value:g} hPa"), (value * 1000, f"{value:g} kPa")]
-    elif unit == "degC":
-        guesses = [
-            (value - ZERO_CELSIUS.value, f"{value:g} K ({value - ZERO_CELSIUS.value:.1f} °C)"),
-            ((value - 32) / 1.8, f"{value:g} °F ({(value - 32) / 1.8:.1f} °C)"),
-            (value / 10, display_units.quantity(f"{value / 10:g}", "degC")),
+        return [_Guess(value / 100, percentages(value / 100, *slipped, numbers=True), value)]
+    if unit == "Pa":
+        return [_Guess(value * 100, f"{value:g} hPa", value), _Guess(value * 1000, f"{value:g} kPa", value)]
+    if unit == "degC":
+        from_kelvin, from_fahrenheit = value - ZERO_CELSIUS.value, (value - 32) / 1.8
+        return [
+            _Guess(from_kelvin, f"{value:g} K ({from_kelvin:.1f} °C)", value),
+            _Guess(from_fahrenheit, f"{value:g} °F ({from_fahrenheit:.1f} °C)", value),
+            _Guess(value / 10, display_units.quantity(f"{value / 10:g}", "degC"), value / 10),
         ]
-    elif unit == "m":
-        guesses = [(value / 1000, f"{value:g} mm"), (value / 100, f"{value:g} cm"), (value * 0.3048, f"{value:g} ft")]
-        guesses = guesses[2:] if name == "altitude" else guesses  # nobody measures a place's height in millimetres
-    elif unit == "m**3":
-        guesses = [(value / 1000, display_units.quantity(f"{value:g}", "L"))]
-    elif unit == "W":
-        guesses = [(value / 1000, f"{value / 1000:g} W"), (value * 1000, f"{value:g} kW")]
-    elif unit == "m/s":
-        guesses = [(value / 3.6, f"{value:g} km/h"), (value / 10, f"{value / 10:g} m/s")]
-    elif unit == "m**3/s":
-        guesses = [
-            (value / 3600, f"{value:g} m³/h"),
-            (value / 3.6e6, f"{value:g} L/h"),
-            (value / 1000, f"{value:g} L/s"),
+    if unit == "m":
+        feet = _Guess(value * 0.3048, f"{value:g} ft", value)
+        if name == "altitude":  # nobody measures a place's height in millimetres
+            return [feet]
+        return [_Guess(value / 1000, f"{value:g} mm", value), _Guess(value / 100, f"{value:g} cm", value), feet]
+    if unit == "m**3":
+        return [_Guess(value / 1000, display_units.quantity(f"{value:g}", "L"), value)]
+    if unit == "W":
+        return [_Guess(value / 1000, f"{value / 1000:g} W", value / 1000), _Guess(value * 1000, f"{value:g} kW", value)]
+    if unit == "m/s":
+        return [_Guess(value / 3.6, f"{value:g} km/h", value), _Guess(value / 10, f"{value / 10:g} m/s", value / 10)]
+    if unit == "m**3/s":
+        return [
+            _Guess(value / 3600, f"{value:g} m³/h", value),
+            _Guess(value / 3.6e6, f"{value:g} L/h", value),
+            _Guess(value / 1000, f"{value:g} L/s", value),
         ]
-    elif unit in ("money/kWh", "kg/kWh"):
+    if unit in ("money/kWh", "kg/kWh"):
         smaller, called = (100, "hundredths a kWh") if unit == "money/kWh" else (1000, "g/kWh")
-        guesses = [(value / smaller, f"{value:g} {called} ({value / smaller:g})")]
-    elif name in ("nominal", "inflation", "confidence"):
-        guesses = [(value / 100, f"{value:g} % ({value / 100:g})")]
-    for candidate, text in guesses:
-        if fits(candidate):
-            return f"did you mean {text}?"
-    return ""
+        return [_Guess(value / smaller, f"{value:g} {called} ({value / smaller:g})", value)]
+    if name in ("nominal", "inflation", "confidence"):
+        return [_Guess(value / 100, f"{value:g} % ({value / 100:g})", value)]
+    return []
 
 
 def percentages(*shares: float, numbers: bool = False) -> str:
@@ -264,19 +279,18 @@ def range_error(
         return f"{about}{name} is not a number."
     if limits is None or limits.least <= value <= limits.most:
         return None
-    hint = suggest_correction(name, value)
+    guess = _likely_guess(name, value)
 
     def shown(numbers: str) -> str:
         return f"{numbers}{space}{label}{display_units.load().in_brackets(numbers, unit)}"
 
     span = f"between {shown(f'{_limit(limits.least)} and {_limit(limits.most)}')}"
-    if not hint and (limits.low, limits.high) != (limits.least, limits.most):
+    if not guess and (limits.low, limits.high) != (limits.least, limits.most):
         span += f", and usually is between {_limit(limits.low)} and {_limit(limits.high)}"
-    guess = re.match(r"did you mean (\d[\d.]*)", hint)
-    if typed and guess and guess[1] not in typed:  # a guess at the unit keeps the number that was typed
-        hint = ""
+    if typed and guess and f"{guess.number:g}" not in typed:  # a guess at the unit keeps the number that was typed
+        guess = None
     about = about or f"{shown(f'{value:g}')} given for {name}: "
-    return f"{about}it should be {span}{'; ' + hint if hint else '.'}"
+    return f"{about}it should be {span}{f'; did you mean {guess.words}?' if guess else '.'}"
 
 
 def unusual(name: str, value: float) -> bool:
