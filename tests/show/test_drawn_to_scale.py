@@ -156,7 +156,7 @@ def test_pictures_are_drawn_to_scale(name):
 
 
 @pytest.mark.parametrize("sun", [0.1, 0.4, 0.8])
-@pytest.mark.parametrize("length, depth", [(2, 0.8), (2.5, 1.2), (3.5, 1.5), (4, 1.2), (9, 1.4)])
+@pytest.mark.parametrize("length, depth", [(1, 1), (1, 1.5), (2, 0.8), (2.5, 1.2), (3.5, 1.5), (4, 1.2), (9, 1.4)])
 def test_no_arrow_meets_another_or_a_label(length, depth, sun):
     """In ponds of many shapes, open and covered, by much sun and little."""
     losses = {"evaporation": 1460, "convection": 930, "long wave": 1220, "walls and floor": 300, "filter": 130}

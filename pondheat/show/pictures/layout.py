@@ -18,14 +18,16 @@ MIDDLE, WIDEST_POND = 280, 280  # px
 _DEEPEST, _DEEPEST_OVER_FLOOR, _HIGHEST = 104, 78, 80  # px: of the basin, of one with an arrow below it, above the lawn
 _SHALLOWEST, _NARROWEST = 24, 56  # px, below which a pond would be a line
 _COLUMNS = (165, 271, 377)  # px: middles of the labels over the water
-_SUNNY, _SUNNY_COLUMNS = 14, 20  # px: how far arrows over a wide pond, and labels, make way for the sun's arrow
+_SUNNY, _SUNNY_COLUMNS = 14, 20  # px: how far arrows and labels over a wide pond make way for the sun's arrow
 _CLEAR = 3  # px: between one arrow and the next
+_WIDEST_STEP = 0.38  # of the pond's width, from one arrow over it to the next
 PIPE = LAWN + 13  # px: height of the pipe that leads back to the pond
 EQUIPMENT = {"filter": 548, "heater": 478, "pump": 556}  # px: middles
 FILTER_TOP = LAWN - 42
 BOX_TOP = LAWN + 74
 COVER_THICKNESS = 13
 _THERMOMETER = 28  # px: of the water beside its right wall, where the thermometer is
+_AIR_THERMOMETER = 38  # px: right edge of the one below the label of the air
 _NAMES = {
     "evaporation": ("evaporation",),
     "convection": ("convection",),
@@ -77,18 +79,35 @@ class Layout:
         return self.top + self.depth
 
 
+def _deepest(scene: PondScene) -> float:
+    return _DEEPEST_OVER_FLOOR if "floor" in scene.losses else _DEEPEST
+
+
+def _px_a_metre(scene: PondScene) -> float:
+    """Scale of a scene, by which the largest of those compared with it fits."""
+    length, depth, raised = scene.fit or (scene.length, scene.depth, scene.raised)
+    return min(WIDEST_POND / length, _deepest(scene) / depth, _HIGHEST / raised if raised else math.inf)
+
+
+def _width(length: float, px: float) -> float:
+    """Width of a pond of this length [px]."""
+    return min(max(length * px, _NARROWEST), WIDEST_POND)
+
+
 def shaft(scene: PondScene, flow: float) -> float:
-    """Width of the arrow of a flow [W] in a scene [px]: in proportion, whatever the flow."""
-    return WIDEST * abs(flow) / scene.scale
+    """Width of the arrow of a flow [W] in a scene [px]: in proportion, whatever the flow.
+
+    Over a narrow pond, or where the widest of those compared is narrow, three of the widest stand side by side.
+    """
+    length, *_ = scene.fit or (scene.length,)
+    widest = min(WIDEST, _WIDEST_STEP * _width(length, _px_a_metre(scene)) - _CLEAR)
+    return widest * abs(flow) / scene.scale
 
 
 def place(scene: PondScene, preferred: display_units.DisplayUnits | None = None) -> Layout:
     """The geometry of a scene; preferred: the units of its temperatures, by default those of the current folder."""
-    length, depth, raised = scene.fit or (scene.length, scene.depth, scene.raised)
-    deepest = _DEEPEST_OVER_FLOOR if "floor" in scene.losses else _DEEPEST
-    px = min(WIDEST_POND / length, deepest / depth, _HIGHEST / raised if raised else math.inf)
-    wide = min(max(scene.length * px, _NARROWEST), WIDEST_POND)
-    deep = min(max(scene.depth * px, _SHALLOWEST), deepest)
+    px = _px_a_metre(scene)
+    wide, deep = _width(scene.length, px), min(max(scene.depth * px, _SHALLOWEST), _deepest(scene))
     top = LAWN - min(scene.raised * px, _HIGHEST)
     basin = Layout(preferred or display_units.load(), px, MIDDLE - wide / 2, top, wide, deep, (), ())
     arrows, labels = [], []
@@ -141,8 +160,10 @@ def _over_the_water(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]
     foot = _foot_of_arrows(scene, basin)
     widths = [shaft(scene, max(abs(scene.flows[name]), abs(scene.outlines.get(name, 0.0)))) for name in names]
     needed = max((0.5 * (one + other) + _CLEAR for one, other in zip(widths, widths[1:])), default=0.0)
-    step = min(max(0.29 * basin.width, min(needed, 0.38 * basin.width)), 82)  # a narrow pond uses all of its width
-    aside, column_aside = (0.0, 0.0) if scene.sun is None else (_SUNNY * basin.width / WIDEST_POND, _SUNNY_COLUMNS)
+    # A narrow pond uses all of its width.
+    step = min(max(0.29 * basin.width, min(needed, _WIDEST_STEP * basin.width)), 82)
+    share = basin.width / WIDEST_POND
+    aside, column_aside = (0.0, 0.0) if scene.sun is None else (_SUNNY * share, _SUNNY_COLUMNS)
     middle = max(MIDDLE - 9 - aside, basin.left + step + 1)
     highest = max((_label(scene, name, 0, 0).height for name in names), default=0) + 8
     tip = max(foot - 92, highest)
@@ -152,8 +173,10 @@ def _over_the_water(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]
         x, column = middle + (at - 1) * step, _COLUMNS[at] - column_aside
         arrow = _arrow(scene, name, (x, foot), (x + 0.72 * (column - x), tip))
         found.append((arrow, _label(scene, name, column, tip - 4, above=True)))
-    left = max((label.box[2] for label in _air(scene, basin) if label.x < 0.5 * MIDDLE), default=0)
-    return _apart(found, left + 4, 462 - column_aside)
+    low = min((label.y for _, label in found), default=0)
+    # The labels keep clear of the air's, or of the thermometer below it, and over a narrow pond of the sun's arrow.
+    left = max((one.box[2] if one.box[3] + 4 > low else _AIR_THERMOMETER for one in _air(scene, basin)), default=0)
+    return _apart(found, left + 4, 462 - column_aside * (4 - 3 * share))
 
 
 def _sunbeam(scene: PondScene, basin: Layout, arrows: list[Arrow], labels: list[Label]) -> list[tuple[Arrow, Label]]:
@@ -174,7 +197,7 @@ def _sunbeam(scene: PondScene, basin: Layout, arrows: list[Arrow], labels: list[
     def room(way: Arrow) -> float:
         return min((gap(part, other) for part in way.shapes() for other in near), default=_CLEAR)
 
-    ways = [beam(x + aside, 1 - 0.06 * less) for less in range(5) for aside in (0, 8, -10)]
+    ways = [beam(x + aside, 1 - 0.06 * less) for less in range(10) for aside in (0, 8, -10, 20)]
     clear = (way for way in ways if room(way) >= _CLEAR)
     return [(next(clear, None) or max(ways, key=room), label)]
 

@@ -175,9 +175,11 @@ def test_labels_never_meet_nor_leave_the_picture(drawn):
     assert meeting(found) == []
     for name, (left, top, right, bottom) in found.items():
         assert left >= 0 and top >= 0 and right <= layout.WIDTH and bottom <= layout.place(drawn).height - 24, name
-    widths = arrow_widths(svg)
+    widths, widest = arrow_widths(svg), layout.shaft(drawn, drawn.scale)
+    assert 18 < widest < WIDEST + 0.01
+    assert widest == pytest.approx(WIDEST) or layout.place(drawn).width < 130  # narrow: three side by side
     for name, flow in drawn.flows.items():
-        assert widths[name] == pytest.approx(WIDEST * abs(flow) / drawn.scale, abs=0.02)
+        assert widths[name] == pytest.approx(widest * abs(flow) / drawn.scale, abs=0.02)
     assert "nan" not in svg and len(svg.encode()) < 40_000
 
 
