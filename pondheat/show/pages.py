@@ -22,6 +22,7 @@ from pondheat.lesson.question_bank.question import EXAMPLE_SEED
 from pondheat.show import ponds
 from pondheat.show.controls import Choice, as_text, status
 from pondheat.show.exercises import open_page
+from pondheat.show.pictures.pond import pond_picture
 from pondheat.show.tables import show_table
 
 KINDS = {
@@ -41,11 +42,12 @@ class PredictFirst(ipywidgets.VBox):
     """A page's question, asked before its panel opens: a guess and how sure it is, or “I don't know, show me” (to
     readers who come back: “I've made my guess before, show me”).
 
-    page: the notebook's name; the module of its panel holds the question, the options, the right one, and the replies
-    to the others. The first guess is saved; a confident wrong one is asked again on a later page.
+    page: the notebook's name; the module of its panel holds the question, the options, the right one, the replies to
+    the others, and how the pond that is drawn beside them differs from the invented one at rest (`SITUATION`, as fields
+    of a `PondScene`), if there is one. The first guess is saved; a confident wrong one is asked again on a later page.
     """
 
-    HOW_SURE = "Now say how sure you are. Then the picture opens."
+    HOW_SURE = "Now say how sure you are, to see the answer."
     ON = "That's right. Look at the picture, then move the sliders: does it stay that way?"
 
     def __init__(self, page: str, folder: Path | None = None):
@@ -57,16 +59,24 @@ class PredictFirst(ipywidgets.VBox):
         show_me = "I've made my guess before, show me" if guessed else "I don't know, show me"
         self.guess = Choice(self.topic.QUESTION, {**self.topic.OPTIONS, SHOW_ME: show_me})
         self.guess.add_class("ph-lettered").add_class("ph-guess")
-        self.sure = Choice("How sure are you?", SURE)
+        self.sure = Choice("How sure are you?", SURE).add_class("ph-inline")
         self.reply = ipywidgets.HTML()
+        self.situation = ipywidgets.HTML(self._drawn_situation()).add_class("ph-situation")
         self.save_message = ""
         self.opened = False
         self._show(self.sure, False)
         self._show(self.panel, False)
-        super().__init__([self.guess, self.sure, self.reply, self.panel])
+        super().__init__([self.guess, self.sure, self.reply, self.situation, self.panel])
         self.add_class("ph-predict")
         self.guess.observe(self._chosen, "value")
         self.sure.observe(self._chosen, "value")
+
+    def _drawn_situation(self) -> str:
+        """The pond that is asked about, without a flow of heat; empty where the question is about none."""
+        changed = getattr(self.topic, "SITUATION", None)
+        if changed is None:
+            return ""
+        return pond_picture(ponds.garden_at_rest(**changed), "situation", "The pond in the question")
 
     @staticmethod
     def _show(part, shown: bool) -> None:
@@ -86,6 +96,7 @@ class PredictFirst(ipywidgets.VBox):
             self.save_message = _save(self.folder, self.page, right, self.sure.value == "sure")
         self.opened = True
         self._show(self.sure, False)
+        self._show(self.situation, False)
         self.guess.folded = True  # the picture takes the choices' place
         self._show(self.panel, True)
         self.add_class("ph-guessed")

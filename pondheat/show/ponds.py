@@ -16,6 +16,8 @@ from pondheat.season import schedule
 from pondheat.season.heaters import Heater
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.sheet.pond_sheet import Sheet
+from pondheat.show.pictures.of_sheet import basin_of, length_of
+from pondheat.show.pictures.scene import PondScene
 
 
 def currency() -> units.Currency:
@@ -50,6 +52,22 @@ def held_all_season(water_temp: float, power: float) -> Sheet:
     """
     heater = Heater("resistance", power)
     return replace(invented(), start_temp=water_temp, set_point=(((1, 1), water_temp),), heater=heater)
+
+
+def garden_at_rest(**changed) -> PondScene:
+    """The scene of the invented garden pond at its set point, with no heat that moves, for a small picture.
+
+    changed: fields of the scene to set otherwise; a heater or a pump that gives 0 W is drawn at rest.
+    """
+    sheet = invented()
+    scene = PondScene(
+        **basin_of(sheet.pond, length_of(sheet)),
+        losses={},
+        water_temp=sheet.set_point[0][1],
+        shelter=sheet.pond.wind_shelter,
+        lettering=1.4,
+    )
+    return replace(scene, **changed)
 
 
 class GardenSeasons:

@@ -54,9 +54,10 @@ FIRST_SCREEN = """() => {
   const seen = [...still.querySelectorAll(".ph-control")].filter(node => node.checkVisibility());
   const asks = still.querySelector(".ph-predict");
   const last = asks ? ".ph-option:last-of-type" : ".ph-sentence, .ph-buttons";
-  const foot = (asks ?? still).querySelector(last);
+  const foot = (asks ?? still).querySelector(last), pond = still.querySelector(".ph-situation svg");
   const first = seen[0].getBoundingClientRect(), title = page.querySelector("h1").getBoundingClientRect();
   return { top: first.top, foot: foot.getBoundingClientRect().bottom, title: title.height,
+    pond: pond ? pond.getBoundingClientRect().bottom : 0,
     wide: page.querySelector(".jp-WindowedPanel-outer").scrollWidth };
 }"""
 
@@ -67,7 +68,20 @@ def is_on_the_first_screen(page) -> None:
     page.locator(f"{kit.SEEN} h1").first.wait_for()
     is_alone(page)
     found = page.evaluate(FIRST_SCREEN)
-    assert found["top"] <= 320 and found["foot"] <= 680 and found["title"] <= 44 and found["wide"] <= 1280, found
+    assert found["top"] <= 320 and max(found["foot"], found["pond"]) <= 680, found
+    assert found["title"] <= 44 and found["wide"] <= 1280, found
+
+
+# What the bar tells of one state of a page's Python after the other, and whether it offers to reload the page.
+SAYS = """async states => {
+  const { tellState } = await import("/lab/extensions/pondheat-open/served/told.js");
+  const signal = { connect: () => {} }, sessionContext = { kernelDisplayStatus: "unknown", isReady: false };
+  for (const name of ["statusChanged", "connectionStatusChanged", "kernelChanged"]) sessionContext[name] = signal;
+  const told = [];
+  const say = tellState({ context: { saveState: signal }, sessionContext }, (...said) => told.push(said));
+  for (sessionContext.kernelDisplayStatus of states) say();
+  return told;
+}"""
 
 
 @pytest.fixture(scope="module")
@@ -100,6 +114,11 @@ def test_the_page_is_opened_before_lab_saves_its_state(first):
     """Lab puts that off for a second, and would open the page only then."""
     page, state = ([bool(re.match(what, one)) for one in first.asked].index(True) for what in (PAGE, STATE))
     assert page < state
+
+
+def test_python_is_said_to_be_starting_until_it_is_there_and_gone_only_then(first):
+    gone = ["Python has stopped.", True]
+    assert first.evaluate(SAYS, ["idle", "unknown", "dead"]) == [["Starting Python …", False], ["", False], gone, gone]
 
 
 def test_the_live_panel_takes_the_stored_ones_place_without_a_click(first, workbook):

@@ -48,6 +48,23 @@ def test_a_guess_and_how_sure_open_the_panel(chosen, tmp_path):
     assert shown(asked.panel) and asked.HOW_SURE not in asked.reply.value
 
 
+@pytest.mark.parametrize("page", PAGES)
+def test_before_a_guess_the_pond_in_the_question_is_drawn_and_tells_nothing_that_its_text_does_not(page, tmp_path):
+    asked = PredictFirst(page, tmp_path)
+    drawn = asked.situation.value
+    if page == "17_checking_bench":  # asks about check rows, not about a pond
+        assert drawn == "" and not hasattr(asked.topic, "SITUATION")
+        return
+    assert drawn.startswith("<svg") and shown(asked.situation) and not re.search(r"\d W\b", drawn)
+    cells = json.loads((WORKBOOK / f"{page}.ipynb").read_text(encoding="utf-8"))["cells"]
+    read = "".join("".join(cell["source"]) for cell in cells if cell["id"] in ("head", "setting", "diary"))
+    said = {"18", *re.findall(r"−?\d+(?= to | or |.°C)", read)}  # 18 °C: the invented pond, as on the first page
+    temperatures = re.findall(r">(?:water|air) (\S+?)\.0.°C<", drawn)
+    assert temperatures and set(temperatures) <= said
+    asked.guess.value = pages.SHOW_ME
+    assert not shown(asked.situation)
+
+
 def test_show_me_opens_the_panel_at_once(tmp_path):
     asked = PredictFirst("04_open_surface", tmp_path)
     asked.guess.value = pages.SHOW_ME

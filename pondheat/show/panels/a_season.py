@@ -220,6 +220,7 @@ def panel() -> HeaterStops:
     return HeaterStops()
 
 
+SITUATION = {"hour": 0.5, "heater": 0.0}
 QUESTION = "Compared with the first pond, the one twice as deep cools …"
 OPTIONS = {
     "same": "just as much: its surface is the same",

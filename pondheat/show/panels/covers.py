@@ -187,6 +187,7 @@ def panel() -> CoverSeason:
     return CoverSeason()
 
 
+SITUATION = {"hour": 22.0, "has_cover": True, "covered": 1.0}
 QUESTION = "Of the whole season's heat the cover saves …"
 OPTIONS = {
     "by the clock": "less than half, because it's on for 14 hours out of 24",

@@ -114,6 +114,7 @@ def panel() -> FallingWater:
     return FallingWater()
 
 
+SITUATION = {"hour": 9.0, "pump": 0.0, "air_temp": 8.0}
 QUESTION = "The water comes out cooler by …"
 OPTIONS = {
     "hundredth": "less than a hundredth of a degree",

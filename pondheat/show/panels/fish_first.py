@@ -237,6 +237,7 @@ def by_source() -> BySource:
     return BySource()
 
 
+SITUATION = {"water_temp": 10.0, "hour": NOON}
 QUESTION = "Which of the two falls as the water warms?"
 OPTIONS = {
     "ammonia": "the share of its ammonia that is poisonous",

@@ -203,6 +203,7 @@ def panel() -> HeaterAgainstLoss:
     return HeaterAgainstLoss()
 
 
+SITUATION = {"hour": 3.0, "cloud": 0.5, "air_temp": -6.0, "heater": 0.0}
 QUESTION = "The heat pump keeps up …"
 OPTIONS = {
     "sooner": "not that far: it runs short of heat even above freezing",

@@ -77,6 +77,7 @@ def panel() -> MoistAir:
     return MoistAir()
 
 
+SITUATION = {"hour": 8.0, "cloud": 1.0, "air_temp": 8.0}
 QUESTION = "How much evaporates from a pond at [18 °C] in fog at [8 °C]?"
 OPTIONS = {
     "nothing": "nothing: air in a fog is already full",

@@ -164,6 +164,7 @@ def panel() -> OpenSurface:
     return OpenSurface()
 
 
+SITUATION = {"hour": NIGHT, "cloud": 0.0, "air_temp": 8.0}
 QUESTION = "On a clear night with little wind, most heat is lost by …"
 OPTIONS = {
     "long wave": "radiation, out to the sky",

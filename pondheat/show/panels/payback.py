@@ -118,6 +118,7 @@ def panel() -> LeftOver:
     return LeftOver()
 
 
+SITUATION = {"hour": 18.0, "has_cover": True, "covered": 1.0}
 QUESTION = "After six winters, what's left in today's money is …"
 OPTIONS = {
     "less": f"clearly less than {SIGN}260: later money is worth less",

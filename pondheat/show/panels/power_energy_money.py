@@ -78,6 +78,7 @@ def panel() -> PowerEnergyMoney:
     return PowerEnergyMoney()
 
 
+SITUATION = {"heater": 0.0, "pump": 0.0}
 QUESTION = "Which costs more over the year?"
 OPTIONS = {
     "heater": "the 3 kW heater, on for 250 hours in the year",

@@ -232,6 +232,7 @@ def panel() -> SpotIt:
     return SpotIt()
 
 
+SITUATION = {"hour": 1.5, "heater": 0.0}
 QUESTION = "The night the clocks go back, the step from 01:00 to 02:00 is about twice its neighbours, because …"
 OPTIONS = {
     "cold": "those are the coldest hours: the heater works hardest",

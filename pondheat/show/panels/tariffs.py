@@ -191,6 +191,7 @@ def panel() -> FlatAgainstTwo:
     return FlatAgainstTwo()
 
 
+SITUATION = {"hour": 1.0, "has_cover": True, "covered": 1.0, "heater": 0.0}
 QUESTION = "With the cover on at night, pond and house together pay less with …"
 OPTIONS = {
     "two": "two rates: the cover is on in the cheap hours",

@@ -192,6 +192,7 @@ def six_ways() -> TwoSpells:
     return TwoSpells()
 
 
+SITUATION = {"hour": 22.0, "has_cover": True, "covered": 0.5}
 QUESTION = "Open nights, then milder covered ones. If you compare the average nights, the saving comes out …"
 OPTIONS = {
     "small": "too small: in mild weather there's less for a cover to save",

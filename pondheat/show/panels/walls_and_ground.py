@@ -165,6 +165,7 @@ def panel() -> WallsAndGround:
     return WallsAndGround()
 
 
+SITUATION = {"hour": 22.0, "cloud": 0.5, "air_temp": 8.0}
 QUESTION = "Bare wooden walls, no cover: of the heat, walls and floor lose …"
 OPTIONS = {
     "half": "about half: there's more wall than open surface",

@@ -149,6 +149,7 @@ def panel() -> WarmingWater:
     return WarmingWater()
 
 
+SITUATION = {"water_temp": 15.0, "heater": 0.0, "hour": 10.0, "cloud": 1.0}
 QUESTION = "Twice the water takes twice …"
 OPTIONS = {
     "keeping": "the heat to keep it warm all winter",

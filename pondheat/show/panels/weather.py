@@ -175,6 +175,7 @@ def two_records() -> TwoRecords:
     return TwoRecords()
 
 
+SITUATION = {"length": 2.0, "depth": 0.8, "raised": 0.8, "water_temp": 4.0, "heater": 0.0, "hour": 8.0, "cloud": 1.0}
 QUESTION = "How much cold did the guard have to deal with in November?"
 OPTIONS = {
     "none": "none: the month averaged above [4 °C]",

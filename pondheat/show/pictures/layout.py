@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pondheat.core import display_units, units
 from pondheat.show.pictures import palette
 from pondheat.show.pictures.arrows import WIDEST, Arrow, gap
-from pondheat.show.pictures.lettering import Label, spread, watts
+from pondheat.show.pictures.lettering import GAP, Label, spread, watts
 from pondheat.show.pictures.scene import FILTERS, SURFACE, PondScene
 
 WIDTH, HIGHEST, LAWN = 600, 436, 246  # px; LAWN: height of the ground's surface
@@ -143,7 +143,8 @@ def _label(scene: PondScene, name: str, x: float, y: float, above: bool = False)
     if flow < 0 or (before is not None and before < 0):  # a loss is only named one beside a gain
         ways = ["gained" if one < 0 else "lost" if one > 0 else "" for one in (flow, before) if one is not None]
         small = [text for text in (ways[0], *small, "" if len(set(ways)) == 1 else ways[-1]) if text]
-    made = Label(name, names, watts(abs(flow)) if scene.has_flows else "", x, y, palette.COLOURS[name], tuple(small))
+    number = watts(abs(flow)) if scene.has_flows else ""
+    made = Label(name, names, number, x, y, palette.COLOURS[name], tuple(small), scale=scene.lettering)
     return replace(made, y=y - made.height) if above else made
 
 
@@ -174,9 +175,13 @@ def _over_the_water(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]
         arrow = _arrow(scene, name, (x, foot), (x + 0.72 * (column - x), tip))
         found.append((arrow, _label(scene, name, column, tip - 4, above=True)))
     low = min((label.y for _, label in found), default=0)
-    # The labels keep clear of the air's, or of the thermometer below it, and over a narrow pond of the sun's arrow.
-    left = max((one.box[2] if one.box[3] + 4 > low else _AIR_THERMOMETER for one in _air(scene, basin)), default=0)
-    return _apart(found, left + 4, 462 - column_aside * (4 - 3 * share))
+    left, right = 4.0, 462 - column_aside
+    room = sum(label.width + GAP for _, label in found) - GAP
+    if any(one.box[3] + 4 > low for one in _air(scene, basin)):
+        left += max(one.box[2] for one in _air(scene, basin))
+    else:  # below it, beside its thermometer, and over a narrow pond away from the sun's arrow
+        left, right = left + _AIR_THERMOMETER, right - column_aside * 3 * (1 - share)
+    return _apart(found, left, max(right, left + room))
 
 
 def _sunbeam(scene: PondScene, basin: Layout, arrows: list[Arrow], labels: list[Label]) -> list[tuple[Arrow, Label]]:
@@ -248,7 +253,7 @@ def _air(scene: PondScene, basin: Layout) -> list[Label]:
     """The label of the air's thermometer, if there is one."""
     if scene.air_temp is None:
         return []
-    made = Label("air", _reading("air", scene.air_temp, basin), "", 0, 6)
+    made = Label("air", _reading("air", scene.air_temp, basin), "", 0, 6, scale=scene.lettering)
     return [replace(made, x=6 + made.width / 2)]
 
 
@@ -263,7 +268,7 @@ def _water(scene: PondScene, basin: Layout) -> Label:
     words = _reading("water", scene.water_temp, basin)
     if scene.ice > 0:
         words = (words[0], f"ice {units.significant(100 * scene.ice, 2)} cm")
-    made = Label("water", words, "", MIDDLE, 0)
+    made = Label("water", words, "", MIDDLE, 0, scale=scene.lettering)
     if made.width < basin.width - _THERMOMETER - 12 and made.height < basin.depth - 14:
         x = min(MIDDLE, basin.right - _THERMOMETER - made.width / 2)
         return replace(made, x=x, y=basin.top + 0.52 * basin.depth - made.height / 2 + 4)

@@ -61,7 +61,7 @@ def _thermometers(scene: PondScene, laid: Layout) -> str:
     water = scenery.thermometer(laid.right - 16, laid.top + below, min(52, laid.depth + 4), scene.water_temp)
     if scene.air_temp is None:
         return water
-    top = 36 if not laid.preferred.fahrenheit else 54
+    top = 10 + (26 if not laid.preferred.fahrenheit else 44) * scene.lettering
     return scenery.thermometer(20, top, 58, scene.air_temp) + water
 
 
@@ -77,8 +77,8 @@ def _foot(scene: PondScene, laid: Layout) -> str:
             f'fill="#2b2620" rx="1"/><text x="26" y="{y:.1f}">this thick: {watts(flow)}</text>'
         )
     return (
-        f'<g font-size="13.5" fill="#2b2620"><g data-k="scale">{scale}</g><text x="425" y="{y:.1f}" '
-        f'text-anchor="end">{scene.length:.3g} m long, {scene.depth:.3g} m deep</text></g>'
+        f'<g font-size="{13.5 * scene.lettering:g}" fill="#2b2620"><g data-k="scale">{scale}</g>'
+        f'<text x="425" y="{y:.1f}" text-anchor="end">{scene.length:.3g} m long, {scene.depth:.3g} m deep</text></g>'
     )
 
 
@@ -106,6 +106,8 @@ def describe(scene: PondScene, preferred: display_units.DisplayUnits) -> str:
         open_ = [f"{SPOKEN.get(name, name)} {watts(flow)}" for name, flow in scene.outlines.items()]
         said.append(f"Outlined, {scene.outlined}: {', '.join(open_)}")
     given = [f"{name} {watts(flow)}" for name, flow in scene.gains.items()]
-    if given:
+    if given and scene.has_flows:
         said.append(f"Heat given to the water: {', '.join(given)}")
+    elif given:  # nothing has been worked out yet
+        said.append(f"Beside it: {', '.join(scene.gains)}")
     return ". ".join(said) + "."

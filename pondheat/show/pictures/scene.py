@@ -26,7 +26,7 @@ class PondScene:
     [–]; hour: of the day 0–24, None for a mean of day and night; sunrise, sunset: hours; cloud [–]; wind [m/s];
     shelter [–]: share of the wind that reaches the water, drawn as a hedge, None for no hedge; ice, insulation [m]:
     thickness on the water, and of a board round walls and floor; room: whether it lies indoors; has_filter: whether to
-    draw a filter.
+    draw a filter; lettering: times the usual size, of a picture that is shown small.
 
     full [W]: flow of an arrow of full width, and fit (length, depth, raised) [m]: the largest pond: give the same to
     pictures that are compared. Raises `core.ranges.OutOfRange` for sizes and flows that can't be drawn.
@@ -56,6 +56,7 @@ class PondScene:
     room: bool = False
     has_filter: bool = True
     full: float | None = None
+    lettering: float = 1.0
     fit: tuple[float, float, float] | None = None
 
     def __post_init__(self):

@@ -9,13 +9,18 @@ const MOMENT = 600; // ms; what is over sooner is not told
 /* Tell the state of a page by `show(sentence, needsReload)`; returns what tells it once more. */
 export function tellState(panel, show) {
   const { context, sessionContext } = panel;
-  let saving = "", lost = false, later;
+  let saving = "", lost = false, met = false, later;
   const say = () => {
     if (panel.isDisposed) return;
-    const sentence = saving || (lost ? GONE : SAID[sessionContext.kernelDisplayStatus] ?? STARTING);
+    const status = sessionContext.kernelDisplayStatus;
+    met ||= sessionContext.isReady || status !== "unknown"; // until then Python isn't unknown but has yet to come
+    const sentence = saving || (lost ? GONE : met ? SAID[status] ?? STARTING : STARTING);
     show(sentence, [GONE, SILENT].includes(sentence));
   };
-  const soon = () => { clearTimeout(later); later = setTimeout(say, MOMENT); };
+  const soon = () => {
+    clearTimeout(later);
+    if (sessionContext.kernelDisplayStatus === "idle") say(); else later = setTimeout(say, MOMENT);
+  };
   for (const signal of [sessionContext.statusChanged, sessionContext.connectionStatusChanged, sessionContext.kernelChanged]) {
     signal.connect(soon);
   }
