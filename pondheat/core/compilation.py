@@ -49,6 +49,11 @@ some: Any = np.any
 _THIRD_OF_ONE = 0x2A9F7893782DA1CE  # the bits of 1 less a third of them, and so much that errors are least
 
 
+def rough_cbrt(value):
+    """A cube root with which a search begins: as machine code to no more than 3e-5, and faster."""
+    return np.cbrt(value)
+
+
 def _log(value):
     return math.log(value) if value > 0.0 else -math.inf
 
@@ -69,20 +74,24 @@ def _itself(condition):
     return condition
 
 
-def _cube_root(value):
-    """For machine code, faster than numba's own, which goes through a power; to 1e-14.
+def _cube_root(steps: int) -> Callable:
+    """A cube root for machine code, faster than numba's own, which goes through a power.
 
-    Sizes below 1e-200 count as 0; none is above 1e200. A third of the bits is a third of the exponent: a root to 3 %.
-    Halley's method makes it exact in two steps.
+    Sizes below 1e-200 count as 0; none is above 1e200. A third of the bits is a third of the exponent: a root to 3 %,
+    which Halley's method brings to 3e-5 in one step and to 1e-14 in two.
     """
-    size = abs(value)
-    if size < 1e-200:
-        return 0.0 * value
-    root = np.int64(np.float64(size).view(np.int64) // 3 + _THIRD_OF_ONE).view(np.float64)
-    for _ in range(2):
-        cube = root * root * root
-        root = root * (cube + 2.0 * size) / (2.0 * cube + size)
-    return root if value > 0.0 else -root
+
+    def root_of(value):
+        size = abs(value)
+        if size < 1e-200:
+            return 0.0 * value
+        root = np.int64(np.float64(size).view(np.int64) // 3 + _THIRD_OF_ONE).view(np.float64)
+        for _ in range(steps):
+            cube = root * root * root
+            root = root * (cube + 2.0 * size) / (2.0 * cube + size)
+        return root if value > 0.0 else -root
+
+    return root_of
 
 
 # What stands in for each array function where values are single floats.
@@ -90,13 +99,14 @@ _ON_FLOATS = {
     np.exp: math.exp,
     np.log: _log,
     np.cbrt: math.cbrt,
+    rough_cbrt: math.cbrt,
     np.expm1: math.expm1,
     np.where: _where,
     np.maximum: _larger,
     np.minimum: _smaller,
     np.any: _itself,
 }
-_IN_NUMBA = _ON_FLOATS | {np.cbrt: _cube_root}
+_IN_NUMBA = _ON_FLOATS | {np.cbrt: _cube_root(2), rough_cbrt: _cube_root(1)}
 FORMULAS: dict[FunctionType, str] = {}
 _lock = threading.RLock()
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pondheat.core.compilation import cbrt, formula, maximum, minimum, some, where
+from pondheat.core.compilation import cbrt, formula, maximum, minimum, rough_cbrt, some, where
 from pondheat.core.ranges import OutOfRange, choose, plain, require
 from pondheat.core.sources import (
     PSYCHROMETRIC,
@@ -157,7 +157,7 @@ def _likely_difference(water, vapour_slope, pull, beyond, exchange, wetting):
     straight line.
     """
     rough = pull / (1.0 + _LIKELY_GAP * beyond)
-    film = _FREE_CONVECTION * cbrt(abs(rough))
+    film = _FREE_CONVECTION * rough_cbrt(abs(rough))
     wetness = where(rough > 0.0, film * vapour_slope * wetting, 0.0)
     damp = wetness * minimum(_SLOPE_FALL * rough, 0.5)
     kelvin = water + _KELVIN - 0.5 * rough
