@@ -258,6 +258,7 @@ def test_on_the_projector_a_guess_is_made_by_keys_and_the_page_is_restored(lesso
 def test_after_a_guess_its_reply_picture_and_answer_are_on_the_first_screen(lesson):
     lesson.set_viewport_size({"width": 1280, "height": 680})
     is_guessed(lesson)
+    lesson.locator(".jp-WindowedPanel-outer").evaluate("node => { node.scrollTop = 0; }")  # after another test
     all_is_seen_now_and_after_another_choice(lesson)
     lesson.set_viewport_size({"width": 1280, "height": 900})
 
