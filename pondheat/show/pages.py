@@ -35,6 +35,7 @@ KINDS = {
 THUMBNAILS = Path(__file__).parent / "thumbnails"
 SHOW_ME = "show"
 PREDICT = "predict-"  # prefix of a page's name in the key its guess is saved under
+LARGER = 1.4  # letters of the picture beside a question, which is shown small
 SURE = {"guess": "Just a guess", "fairly": "Fairly sure", "sure": "Sure"}
 
 
@@ -76,7 +77,8 @@ class PredictFirst(ipywidgets.VBox):
         changed = getattr(self.topic, "SITUATION", None)
         if changed is None:
             return ""
-        return pond_picture(ponds.garden_at_rest(**changed), "situation", "The pond in the question")
+        scene = ponds.garden_at_rest(lettering=LARGER, **changed)
+        return pond_picture(scene, "situation", "The pond in the question")
 
     @staticmethod
     def _show(part, shown: bool) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import threading
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -16,8 +17,9 @@ from pondheat.season import schedule
 from pondheat.season.heaters import Heater
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.sheet.pond_sheet import Sheet
-from pondheat.show.pictures.of_sheet import basin_of, length_of
 from pondheat.show.pictures.scene import PondScene
+
+BASIN: dict[str, Any] = {"length": 4.0, "depth": 1.2, "raised": 1.2}  # m: the invented garden pond, as in its sheet
 
 
 def currency() -> units.Currency:
@@ -55,19 +57,12 @@ def held_all_season(water_temp: float, power: float) -> Sheet:
 
 
 def garden_at_rest(**changed) -> PondScene:
-    """The scene of the invented garden pond at its set point, with no heat that moves, for a small picture.
+    """The scene of the invented garden pond at its set point, with no heat that moves.
 
-    changed: fields of the scene to set otherwise; a heater or a pump that gives 0 W is drawn at rest.
+    changed: fields of the scene to set otherwise; a heater or a pump that gives 0 W is drawn at rest. No sheet is
+    read for it: a page that needs none would wait.
     """
-    sheet = invented()
-    scene = PondScene(
-        **basin_of(sheet.pond, length_of(sheet)),
-        losses={},
-        water_temp=sheet.set_point[0][1],
-        shelter=sheet.pond.wind_shelter,
-        lettering=1.4,
-    )
-    return replace(scene, **changed)
+    return replace(PondScene(**BASIN, losses={}, water_temp=GardenSeasons.START["water_temp"]), **changed)
 
 
 class GardenSeasons:

@@ -10,8 +10,9 @@ import pytest
 from pondheat.core import files
 from pondheat.core.places import WORKBOOK
 from pondheat.lesson import marking, progress, questions
-from pondheat.show import pages
+from pondheat.show import pages, ponds
 from pondheat.show.pages import ComeBack, PredictFirst, SoFar
+from pondheat.show.pictures.of_sheet import basin_of, length_of
 
 PAGES = sorted({question.notebook for question in questions.BANK.values()})
 
@@ -46,6 +47,12 @@ def test_a_guess_and_how_sure_open_the_panel(chosen, tmp_path):
     assert not shown(asked.panel) and shown(asked.sure) and asked.HOW_SURE in asked.reply.value
     asked.sure.value = "guess"
     assert shown(asked.panel) and asked.HOW_SURE not in asked.reply.value
+
+
+def test_the_pond_at_rest_is_the_one_in_its_sheet():
+    sheet, drawn = ponds.invented(), ponds.garden_at_rest()
+    assert basin_of(sheet.pond, length_of(sheet)) == ponds.BASIN
+    assert (drawn.water_temp, drawn.shelter) == (sheet.set_point[0][1], sheet.pond.wind_shelter)
 
 
 @pytest.mark.parametrize("page", PAGES)

@@ -282,7 +282,7 @@ def to_hours(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str
     hours = hours.reindex(full).tz_convert(timezone)
     known = np.flatnonzero(hours["air_temp"].notna())
     if len(known) == 0:
-        raise WeatherError("No row has an air temperature: fill in the column air_temp.")
+        raise WeatherError("No row has an air temperature: fill in the column air_temp of your file.")
     cut = len(hours) - (known[-1] + 1 - known[0])
     if cut:
         notes.append(f"{counted(cut, 'hour', 'hours')} without an air temperature left out at the start or end.")

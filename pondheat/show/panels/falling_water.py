@@ -9,9 +9,9 @@ from pondheat.heat import falling_water, moist_air, water
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
-from pondheat.show.panels.open_surface import BASIN
 from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.scene import PondScene
+from pondheat.show.ponds import BASIN
 from pondheat.show.tables import show_table
 
 FLOW = 8 / 3600  # m³/s, the pump's flow: 8 m³ an hour

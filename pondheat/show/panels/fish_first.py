@@ -18,9 +18,8 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider, status
 from pondheat.show.panels import Panel
-from pondheat.show.panels.open_surface import BASIN
 from pondheat.show.pictures.figure import pond_figure
-from pondheat.show.pictures.scene import PondScene
+from pondheat.show.ponds import garden_at_rest
 from pondheat.show.tables import show_table, show_text
 
 NOON = 12.0  # hour of the picture
@@ -64,7 +63,7 @@ class FishFirst(Panel):
         written = {name: f"{value:.0f} %" for name, value in percent.items()}
         title = f"At [{water_temp:g} °C], as a percentage of its value at [{COOL:g} °C]"
         figure = figures.bars(percent, self.name, title, written, scales=SCALES)
-        scene = PondScene(**BASIN, losses={}, water_temp=water_temp, hour=NOON)
+        scene = garden_at_rest(water_temp=water_temp, hour=NOON)
 
         def pond() -> figures.Figure:
             return pond_figure(scene, self.name, f"The pond at [{water_temp:g} °C]")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -18,7 +17,7 @@ from pondheat.show.controls import Film, Slider
 from pondheat.show.panels import Panel
 from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.scene import PondScene
-from pondheat.show.ponds import invented
+from pondheat.show.ponds import BASIN, invented
 from pondheat.show.tables import show_table
 
 AREA, WATER_TEMP = 10.0, 18.0
@@ -26,7 +25,6 @@ ROUTES = ("evaporation", "convection", "long wave")
 IN_WORDS = {"long wave": "radiation to the sky"}
 DIARY_NOON, HOURS = "2025-09-27 12:00", 24  # the day of the film
 SUNRISE, SUNSET = 6.9, 18.7  # hours, late in September
-BASIN: dict[str, Any] = {"length": 4.0, "depth": 1.2, "raised": 1.2}  # m: the invented garden pond
 NIGHT, FULL = 1.0, 2600.0  # hour of the picture; W, of its widest arrow
 TITLE = "Heat lost from 10 m² of open water at [18 °C] by night, watts"
 

@@ -177,8 +177,8 @@ def _over_the_water(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]
     low = min((label.y for _, label in found), default=0)
     left, right = 4.0, 462 - column_aside
     room = sum(label.width + GAP for _, label in found) - GAP
-    if any(one.box[3] + 4 > low for one in _air(scene, basin)):
-        left += max(one.box[2] for one in _air(scene, basin))
+    if beside := [air.box[2] for air in _air(scene, basin) if air.box[3] + 4 > low]:
+        left += max(beside)
     else:  # below it, beside its thermometer, and over a narrow pond away from the sun's arrow
         left, right = left + _AIR_THERMOMETER, right - column_aside * 3 * (1 - share)
     return _apart(found, left, max(right, left + room))

@@ -14,7 +14,7 @@ export function tellState(panel, show) {
     if (panel.isDisposed) return;
     const status = sessionContext.kernelDisplayStatus;
     met ||= sessionContext.isReady || status !== "unknown"; // until then Python isn't unknown but has yet to come
-    const sentence = saving || (lost ? GONE : met ? SAID[status] ?? STARTING : STARTING);
+    const sentence = saving || (lost ? GONE : SAID[met ? status : "starting"] ?? STARTING);
     show(sentence, [GONE, SILENT].includes(sentence));
   };
   const soon = () => {
