@@ -229,17 +229,20 @@ def wait_until_run(page) -> None:
 def drag(page, slider, to: float, moves: int = 30, seconds: float = 1.5) -> float:
     """Drag a slider's thumb to a value; returns the moment at which the mouse was released."""
     slider.scroll_into_view_if_needed()
-    box = slider.bounding_box()
     least, most, now = (float(slider.evaluate(f"node => node.{of}")) for of in ("min", "max", "value"))
 
-    def place(value: float) -> tuple[float, float]:
-        return box["x"] + 12 + (box["width"] - 24) * (value - least) / (most - least), box["y"] + box["height"] / 2
+    def across(value: float) -> float:
+        return 12 + (box["width"] - 24) * (value - least) / (most - least)
 
-    page.mouse.move(*place(now))
+    box = slider.bounding_box()
+    # Unlike a move of the mouse, this waits until nothing moves or lies over the slider any more.
+    slider.hover(position={"x": across(now), "y": box["height"] / 2})
+    box = slider.bounding_box()
     page.mouse.down()
+    assert slider.evaluate("node => node.matches(':active')"), f"the thumb at {now:g}, in {box}, wasn't caught"
     for move in range(1, moves + 1):
         page.wait_for_timeout(1000 * seconds / moves)
-        page.mouse.move(*place(now + (to - now) * move / moves))
+        page.mouse.move(box["x"] + across(now + (to - now) * move / moves), box["y"] + box["height"] / 2)
     page.mouse.up()
     return time.perf_counter()
 

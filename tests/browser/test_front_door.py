@@ -114,7 +114,7 @@ def panel(tab):
     for value in ("17", "18"):
         box.fill(value)
         box.press("Enter")
-    tab.get_by_text("Water 18.0 °C").wait_for()
+        tab.get_by_text(f"Water {value}.0 °C").wait_for()
     yield tab
     assert tab.watch.faults() == {}
 
