@@ -20,6 +20,7 @@ from pondheat.core.files import LARGEST, NotRead, read_input, write_atomically
 if TYPE_CHECKING:
     from pondheat.core.time_zones import ZonePlace
     from pondheat.core.units import Currency
+    from pondheat.meter.reading.open_table import LogTable
     from pondheat.money.tariffs import Tariff
 
 KINDS = ("meter", "thermometer", "weather", "tariff")
@@ -47,10 +48,11 @@ def read(arguments: argparse.Namespace) -> int:
     found, code = [], 0
     for name in arguments.files:
         with _as_path(name) as path:
-            what = arguments.what
+            what, log = arguments.what, None
             try:
-                what = what or _kind_of(path, zone.name, options.reading_options(arguments)[0])
-                report, data = _read_as(what, path, arguments, zone)
+                if what is None:
+                    what, log = _kind_of(path, zone.name, options.reading_options(arguments)[0])
+                report, data = _read_as(what, path, arguments, zone, log)
             except (ValueError, OSError) as wrong:
                 sentence = f"{options.in_options(wrong)}{'' if arguments.what else _other_kinds(what)}"
                 report, data, code = f"Not read: {sentence}", {"error": str(sentence)}, 2
@@ -67,8 +69,10 @@ def read(arguments: argparse.Namespace) -> int:
     return code
 
 
-def _read_as(what: str, path: Path, arguments: argparse.Namespace, zone: _Zone) -> tuple[str, dict[str, Any]]:
-    """Report and data of one file, read as one of KINDS or _PRICES."""
+def _read_as(
+    what: str, path: Path, arguments: argparse.Namespace, zone: _Zone, log: LogTable | None
+) -> tuple[str, dict[str, Any]]:
+    """Report and data of one file, read as one of KINDS or _PRICES; log: the table of a log, if it is open already."""
     from pondheat.text import reading_text
 
     given, timezone = options.reading_options(arguments)[0], zone.name
@@ -82,24 +86,21 @@ def _read_as(what: str, path: Path, arguments: argparse.Namespace, zone: _Zone) 
                 f"{_named(given)}: for a meter's or a thermometer's file, but {path.name} is read as weather."
             )
         return _weather(path, timezone, worksheet)
+    from pondheat.meter.reading import meter_file, thermometer_file
+    from pondheat.meter.reading.open_table import ReadingOptions, open_table
+
+    if what == "thermometer" and (stray := set(given) - set(thermometer_file.OPTIONS)):
+        raise ValueError(f"{_named(sorted(stray))}: for a meter's file, but {path.name} is read as a thermometer's.")
+    log = log or open_table(path, timezone, ReadingOptions(**given), energy=what == "meter")
     if what == "thermometer":
-        from pondheat.meter.reading import thermometer_file
-
-        stray = set(given) - set(thermometer_file.OPTIONS)
-        if stray:
-            raise ValueError(
-                f"{_named(sorted(stray))}: for a meter's file, but {path.name} is read as a thermometer's."
-            )
-        log = thermometer_file.read(path, timezone, **given)
-        days = reading_text.water_days(log)
-        return reading_text.water_text(log), _data(what, log.interpretation, log.repairs, days)
-    from pondheat.meter.reading import meter_file
-
+        water = thermometer_file.of_table(log)
+        days = reading_text.water_days(water)
+        return reading_text.water_text(water, days), _data(what, water.interpretation, water.repairs, days)
     with Bar(f"reading {path.name}") as bar:
-        metered = meter_file.read(path, timezone, progress=bar.progress, **given)
+        metered = meter_file.of_table(log, bar.progress)
     days = reading_text.meter_days(metered, timezone)
     data = _data(what, metered.interpretation, metered.repairs, days)
-    return reading_text.meter_text(metered, timezone), data | {"kind": metered.kind, "totals": metered.totals}
+    return reading_text.meter_text(metered, days), data | {"kind": metered.kind, "totals": metered.totals}
 
 
 def _other_kinds(taken: str | None) -> str:
@@ -150,16 +151,17 @@ def _weather_as_answered(path: Path, timezone: str, place: ZonePlace | None) -> 
             path, timezone=timezone, year=_THIS_YEAR, latitude=place.latitude, longitude=place.longitude
         )
     days = reading_text.weather_days(record)
-    return reading_text.weather_text(record), _data("weather", record.notes, (), days)
+    return reading_text.weather_text(record, days), _data("weather", record.notes, (), days)
 
 
-def _kind_of(path: Path, timezone: str, given: dict[str, Any]) -> str:
-    """Which of KINDS a file is, by its content; _PRICES for a tariff that is a table of prices."""
+def _kind_of(path: Path, timezone: str, given: dict[str, Any]) -> tuple[str, LogTable | None]:
+    """Which of KINDS a file is, by its content, and its table if it is a log; _PRICES for a tariff that is a table."""
     from pondheat.core import toml_errors
     from pondheat.core.tables.containers import unpacked
     from pondheat.core.tables.decoding import as_text
     from pondheat.core.tables.read_log import ReadingsFault, ReadLog
-    from pondheat.meter.reading import thermometer_file
+    from pondheat.meter.reading import columns
+    from pondheat.meter.reading.open_table import ReadingOptions, open_table
     from pondheat.money import price_columns
     from pondheat.season.weather import answers, formats, table
 
@@ -170,21 +172,22 @@ def _kind_of(path: Path, timezone: str, given: dict[str, Any]) -> str:
     try:
         text = as_text(data, path.name, ReadLog())
     except ReadingsFault:
-        return "meter"  # its reader says what is wrong
+        return "meter", None  # its reader says what is wrong
     tables = re.search(r"^\s*\[{1,2}[a-z_]+(?:\.[a-z_]+)?\]{1,2}\s*(?:#.*)?$", text[:20_000], re.M)
     kind = "toml" if tables else formats.detect_format(text, path.suffix.lower())
     if kind == "toml":
         values = toml_errors.loads(text)
         if {"pond", "heater", "timezone"} & set(values):
             raise ValueError(f"{path.name} is a pond sheet: python -m pondheat season {path.name} reads it.")
-        return "weather" if "air_temp" in values else "tariff"
+        return ("weather" if "air_temp" in values else "tariff"), None
     if kind != "table" or table.is_weather(text):
-        return "weather"
+        return "weather", None
     if price_columns.is_price_table(text):
-        return _PRICES
-    options_of_table = {name: given.get(name) for name in ("dates", "device", "unit")}
-    is_water = thermometer_file.is_thermometer(path, timezone, worksheet=worksheet, **options_of_table)
-    return "thermometer" if is_water else "meter"
+        return _PRICES, None
+    log = open_table(path, timezone, ReadingOptions(**{**given, "worksheet": worksheet}), energy=False)
+    if columns.only_temperatures(log):
+        return "thermometer", log
+    return "meter", None if log.lines.unclear else log  # its reader says what is unclear
 
 
 def tariff(arguments: argparse.Namespace) -> int:

@@ -59,13 +59,12 @@ def _offset(instant: int, tz: tzinfo) -> int:
     return int(offset.total_seconds())
 
 
-@functools.lru_cache(maxsize=64)
-def _offsets(tz: tzinfo, first_year: int, last_year: int) -> tuple[np.ndarray, np.ndarray]:
-    """Instants at which the offset changes, and the offset [s] from each on, for these years and the days around."""
-    begin = int((datetime(first_year, 1, 1, tzinfo=UTC) - _EPOCH).total_seconds()) - 2 * DAY
-    end = int((datetime(last_year + 1, 1, 1, tzinfo=UTC) - _EPOCH).total_seconds()) + 2 * DAY
+@functools.lru_cache(maxsize=1024)
+def _changes(tz: tzinfo, year: int) -> tuple[list[int], list[int]]:
+    """Instants in a year, by UTC, from which an offset holds, and these offsets [s]; the first is the year's start."""
+    begin, end = (int((datetime(at, 1, 1, tzinfo=UTC) - _EPOCH).total_seconds()) for at in (year, year + 1))
     since, offsets = [begin], [_offset(begin, tz)]
-    for late in range(begin + _SAMPLE_STEP, end + _SAMPLE_STEP, _SAMPLE_STEP):
+    for late in range(begin + _SAMPLE_STEP, end + 1, _SAMPLE_STEP):
         after = _offset(late, tz)
         if after == offsets[-1]:
             continue
@@ -75,16 +74,16 @@ def _offsets(tz: tzinfo, first_year: int, last_year: int) -> tuple[np.ndarray, n
             early, late = (middle, late) if _offset(middle, tz) == offsets[-1] else (early, middle)
         since.append(late)
         offsets.append(after)
-    return np.array(since), np.array(offsets)
+    return since, offsets
 
 
 def _offsets_between(tz: tzinfo, begin: int, end: int) -> tuple[np.ndarray, np.ndarray]:
-    """Instants at which the offset changes, and the offset [s] from each on, for the years of a time span."""
-
-    def year(instant: int) -> int:
-        return (_EPOCH + timedelta(seconds=int(instant))).year
-
-    return _offsets(tz, year(begin), year(end))
+    """Instants from which an offset from UTC holds, in order, and these offsets [s], for the years of a time span."""
+    first, last = ((_EPOCH + timedelta(seconds=int(instant))).year for instant in (begin, end))
+    years = [_changes(tz, year) for year in range(first, last + 1)]
+    since, offsets = (np.concatenate([year[part] for year in years]) for part in (0, 1))
+    changed = np.append(True, np.diff(offsets) != 0)
+    return since[changed], offsets[changed]
 
 
 def local_seconds(instant: np.ndarray, tz: tzinfo) -> np.ndarray:

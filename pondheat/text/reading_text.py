@@ -55,16 +55,14 @@ def table_text(days: pd.DataFrame, heads: dict[str, str], sums: tuple[str, ...] 
     return lines
 
 
-def meter_text(found: Readings, timezone: str) -> str:
-    """How a meter file was read, with its daily sums."""
+def meter_text(found: Readings, days: pd.DataFrame) -> str:
+    """How a meter file was read, with its daily sums; days: as `meter_days` gives them."""
     lines = [line for part in found.text().splitlines() for line in (wrapped(as_option(part)) or [""])]
-    return "\n".join(
-        [*lines, "", *table_text(meter_days(found, timezone), {"kwh": "kWh", "hours": "hours"}, ("kwh", "hours"))]
-    )
+    return "\n".join([*lines, "", *table_text(days, {"kwh": "kWh", "hours": "hours"}, ("kwh", "hours"))])
 
 
-def water_text(found: WaterLog) -> str:
-    """How a thermometer's file was read, with its daily means."""
+def water_text(found: WaterLog, days: pd.DataFrame) -> str:
+    """How a thermometer's file was read, with its daily means; days: as `water_days` gives them."""
     index = energy_use.start_times(found.water)
     said = [
         f"{units.digits(len(index))} water temperatures, {index[0]:%Y-%m-%d %H:%M} to {index[-1]:%Y-%m-%d %H:%M}.",
@@ -76,15 +74,13 @@ def water_text(found: WaterLog) -> str:
         *(one.sentence for one in found.repairs),
     ]
     lines = [line for part in said for line in (wrapped(as_option(part)) or [""])]
-    return "\n".join(
-        [*lines, "", *table_text(water_days(found), {"mean": "mean °C", "min": "lowest °C", "max": "highest °C"})]
-    )
+    return "\n".join([*lines, "", *table_text(days, {"mean": "mean °C", "min": "lowest °C", "max": "highest °C"})])
 
 
-def weather_text(found: Weather) -> str:
-    """How a weather file was read, with its daily means."""
+def weather_text(found: Weather, days: pd.DataFrame) -> str:
+    """How a weather file was read, with its daily means; days: as `weather_days` gives them."""
     lines = [*wrapped(summary(found) + "."), *wrapped(f"Source: {found.source}."), "", "How the file was read:"]
     for note in found.notes or ("All columns are what their headings say; nothing needed repair.",):
         lines += wrapped(note)
     heads = {"air_temp": "air °C", "wind_speed": "wind m/s", "sun": "sun kWh/m²"}
-    return "\n".join([*lines, "", *table_text(weather_days(found), heads, ("sun",))])
+    return "\n".join([*lines, "", *table_text(days, heads, ("sun",))])

@@ -104,10 +104,10 @@ def _as_number(cell: str) -> float | None:
         return None
 
 
-def require_meaning(
+def unclear_meaning(
     lines: Lines, found, labels: DayColumns, *, dates: str | None, unit: str | None, kind: str | None
-) -> None:
-    """Raise ReadingsFault with everything that a grid doesn't say about its cells, in one sentence."""
+) -> str:
+    """Everything that a grid of a meter's readings doesn't say about its cells, in one sentence; empty if nothing."""
     sample, date_at = lines.sample(), found.at[0]
     open_questions, answers = [], []
     if unit is None and not _unit_beside(lines, set(labels.first)):
@@ -122,12 +122,13 @@ def require_meaning(
     if open_questions and dates is None and timestamps.order_of(cells, found.formats, sample, date_at) is None:
         open_questions.append(f"whether “{cells[0]}” in row {lines.row[0]} is day/month or month/day")
         answers.append('dates="day first" (or "month first")')
-    if open_questions:
-        values_of_day = counted_text(len(labels.first), "value", "values")
-        raise ReadingsFault(
-            f"Each row of {lines.name} is a day of {values_of_day}, the first in row {lines.row[0]}, but "
-            f"nothing says {' and '.join(open_questions)}. Give {' and '.join(answers)}."
-        )
+    if not open_questions:
+        return ""
+    values_of_day = counted_text(len(labels.first), "value", "values")
+    return (
+        f"Each row of {lines.name} is a day of {values_of_day}, the first in row {lines.row[0]}, but "
+        f"nothing says {' and '.join(open_questions)}. Give {' and '.join(answers)}."
+    )
 
 
 def from_matrix(lines: Lines, found, labels: DayColumns, timezone: str, dates: str | None, read_log: ReadLog) -> Lines:

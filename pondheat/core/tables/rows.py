@@ -79,6 +79,7 @@ class Lines:
     separator_at: np.ndarray | None = None  # positions of the separators, one row a line, if they were cheap to find
     preamble: str = ""  # the lines above the readings
     own_times: bool = False  # whether the times were rewritten here, and are no longer as in the file
+    unclear: str = ""  # what a grid that may be a meter's doesn't say of its cells, as a sentence
 
     def fields(self, at: int) -> list[str]:
         """The fields of one data line, padded or cut to the number of columns."""

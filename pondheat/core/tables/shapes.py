@@ -39,8 +39,8 @@ def reshaped(
     """The lines, each with one time and its values.
 
     timezone: of the clock that numbers the periods of a day; dates, device, unit, kind: the reader's options; energy:
-    whether the cells of a grid are a meter's. Raises ReadingsFault where it is not clear which of several devices to
-    read, or what the cells of a grid are.
+    whether this is known to be a meter's. Raises ReadingsFault where it is not clear which of several devices to read,
+    or what the cells of a meter's grid are; `Lines.unclear` is empty or says so of a grid of which that isn't known.
     """
     lines = _one_device(lines, dates, device, read_log)
     lines = _marks_apart(lines, read_log)
@@ -54,9 +54,12 @@ def reshaped(
         return lines
     labels = grids.matrix_labels(lines, found.at[0])
     if labels is not None:
-        if energy:
-            grids.require_meaning(lines, found, labels, dates=dates, unit=unit, kind=kind)
-        return grids.from_matrix(lines, found, labels, timezone, dates, read_log)
+        unclear = grids.unclear_meaning(lines, found, labels, dates=dates, unit=unit, kind=kind)
+        if energy and unclear:
+            raise ReadingsFault(unclear)
+        made = grids.from_matrix(lines, found, labels, timezone, dates, read_log)
+        made.unclear = unclear
+        return made
     period = grids.period_column(lines, found.at[0])
     return lines if period is None else grids.from_periods(lines, found, period, timezone, dates, read_log)
 

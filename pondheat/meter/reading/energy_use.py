@@ -114,9 +114,10 @@ def statistics(use: pd.DataFrame, timezone: str) -> UseStatistics:
         days, place = np.unique(local // civil_time.DAY, return_inverse=True)
         by_date = np.bincount(place, energy), np.bincount(place, metered)
         power = 1000 * by_date[0] / by_date[1]
-    lengths = [civil_time.day_segments(timezone, int(day), int(day))[1].sum() / civil_time.HOUR for day in days]
+    parts, lengths = civil_time.day_segments(timezone, int(days[0]), int(days[-1]))
+    day_hours = np.bincount(parts // civil_time.DAY - days[0], lengths)[days - days[0]] / civil_time.HOUR
     by_day = pd.DataFrame(
-        {"kwh": by_date[0], "hours": by_date[1], "day_hours": lengths, "power": power},
+        {"kwh": by_date[0], "hours": by_date[1], "day_hours": day_hours, "power": power},
         index=pd.Index(days.astype("datetime64[D]").astype(str), name="date"),
     )
     at = start_times(use).tz_convert(tz)

@@ -14,21 +14,18 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from pondheat.core.ranges import require
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, Repair, rows_text
 from pondheat.core.units import digits as shown
 from pondheat.meter.reading import columns, doubts, headers, kinds, repairs, timed_rows
 from pondheat.meter.reading import counter as counter_reader
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading.local_clock import local_times
-from pondheat.meter.reading.open_table import ReadingOptions, open_table
+from pondheat.meter.reading.open_table import LogTable, ReadingOptions, open_table
 
 _AT_MIDNIGHT = (
     "The dates have no time of day: each reading counts as taken at midnight, as its day begins. If you read the "
     "counter at another time, add a column “time”, such as 08:00."
 )
-# Options that are numbers of the parameter of the same name.
-_NUMBERS = ("voltage", "power_factor", "flashes_per_kwh", "calorific_value", "correction_factor", "digits")
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,13 +73,16 @@ def read(
     `meter.reading.open_table.ReadingOptions`. Raises ReadingsFault, which names the place and the option to give;
     `core.units.Unreadable` and `OutOfRange` for invalid options.
     """
-    options = ReadingOptions(**given)
+    if progress is not None:
+        progress(0.0)
+    return of_table(open_table(source, timezone, ReadingOptions(**given), energy=True), progress)
+
+
+def of_table(table: LogTable, progress: Callable[[float], None] | None = None) -> Readings:
+    """The readings of an opened table with nothing `unclear`; progress and errors as for `read`."""
+    options, timezone, read_log = table.options, table.timezone, table.read_log
     rating = options.rating
-    require(power=rating, **{name: getattr(options, name) for name in _NUMBERS})
     tell = progress or (lambda share: None)
-    tell(0.0)
-    table = open_table(source, timezone, options)
-    read_log = table.read_log
     tell(0.1)
     timed_rows.require_readable_clock(table)
     roles = columns.assign_roles(table)

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from pondheat.core import value_parsers
-from pondheat.core.ranges import choose
+from pondheat.core.ranges import choose, require
 from pondheat.core.tables import estimates as estimate_marks
 from pondheat.core.tables import timestamps as times
 from pondheat.core.tables.containers import unpacked
@@ -20,6 +20,9 @@ from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading import local_clock
 from pondheat.meter.reading.cell_text import holds_numbers
 from pondheat.meter.reading.unit_column import name_unit
+
+# Options that are numbers of the parameter of the same name.
+_NUMBERS = ("voltage", "power_factor", "flashes_per_kwh", "calorific_value", "correction_factor", "digits")
 
 
 @dataclass(frozen=True)
@@ -55,6 +58,10 @@ class ReadingOptions:
     device: str | None = None
     worksheet: str | None = None
     estimates: str | None = None
+
+    def __post_init__(self) -> None:
+        """Raise OutOfRange for a number that is implausible."""
+        require(power=self.rating, **{name: getattr(self, name) for name in _NUMBERS})
 
 
 @dataclass
@@ -94,8 +101,8 @@ class LogTable:
         return [at for at in sorted(rest) if holds_numbers(self.sample, at)]
 
 
-def open_table(source: Path | bytes | str, timezone: str, options: ReadingOptions, energy: bool = True) -> LogTable:
-    """The table of a log; energy: whether it is a meter's; other arguments and errors as in `meter_file.read`."""
+def open_table(source: Path | bytes | str, timezone: str, options: ReadingOptions, energy: bool) -> LogTable:
+    """The table of a log; energy: whether it is known to be a meter's; else as in `meter_file.read`."""
     value_parsers.time_zone(timezone)
     for option, known in (("stamps", interval_reader.STAMPS), ("clock", local_clock.CLOCKS)):
         if (given := getattr(options, option)) is not None:

@@ -6,7 +6,7 @@ and how readings that cannot be right are handled.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +20,7 @@ from pondheat.meter.reading import columns, kinds, repairs, timed_rows
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading.energy_use import start_times
 from pondheat.meter.reading.local_clock import local_times
-from pondheat.meter.reading.open_table import ReadingOptions, open_table
+from pondheat.meter.reading.open_table import LogTable, ReadingOptions, open_table
 
 # Options of `read` for what a file doesn't say itself.
 OPTIONS = ("dates", "stamps", "clock", "unit", "temp_column", "decimal", "device", "worksheet", "estimates")
@@ -60,10 +60,13 @@ def read(source: Path | bytes | str, timezone: str, **given: Any) -> WaterLog:
     """
     if stray := given.keys() - set(OPTIONS):
         raise TypeError(f"A thermometer's log has no option {', '.join(sorted(stray))}.")
-    options = ReadingOptions(**given)
-    unit = None if options.unit is None else _normalised_unit(options.unit)
-    table = open_table(source, timezone, replace(options, unit=unit), energy=False)
-    read_log = table.read_log
+    return of_table(open_table(source, timezone, ReadingOptions(**given), energy=False))
+
+
+def of_table(table: LogTable) -> WaterLog:
+    """The temperatures of an opened table; errors as for `read`."""
+    timezone, read_log = table.timezone, table.read_log
+    unit = None if table.options.unit is None else _normalised_unit(table.options.unit)
     timed_rows.require_readable_clock(table)
     column = columns.water_column(table)
     roles = columns.Roles(column, None, False, None, None, None)
@@ -85,15 +88,6 @@ def read(source: Path | bytes | str, timezone: str, **given: Any) -> WaterLog:
         not timed_rows.has_clock(table.times),
         len(table.lines.row),
     )
-
-
-def is_thermometer(source: Path | bytes, timezone: str, **given: Any) -> bool:
-    """Whether a table has a column of temperatures and none of a meter, judging by its headers alone.
-
-    given: those of OPTIONS that the reader gave, as for `read`.
-    Raises ReadingsFault where it is not a table of times and numbers at all.
-    """
-    return columns.only_temperatures(open_table(source, timezone, ReadingOptions(**given), energy=False))
 
 
 def _normalised_unit(unit: str) -> str:
