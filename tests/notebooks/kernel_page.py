@@ -79,7 +79,8 @@ class KernelPage:
             if got["msg_type"] == "comm_open":  # an answer may come as a widget of its own
                 self.widgets[content["comm_id"]] = dict(content["data"].get("state", {}))
             if got["msg_type"] == "comm_msg" and content["data"].get("method") == "update":
-                self.widgets[content["comm_id"]].update(content["data"]["state"])
+                # A widget may be opened by work in the background, which answers no message.
+                self.widgets.setdefault(content["comm_id"], {}).update(content["data"]["state"])
             if got["msg_type"] == "status" and content["execution_state"] == "idle":
                 assert self.widgets[model]["seen"] == asked, "an unanswered message would keep the browser waiting"
                 states.append(dict(self.widgets[model]))
