@@ -139,8 +139,8 @@ UNCERTAIN_INPUTS = {
         "± 0.15, judgement",
         "with less open sky",
         "with more open sky",
-        "Stand at the water's edge and measure with an outstretched fist (about 10°) how high house and trees rise "
-        "all round; page 04 explains what that share means.",
+        "From the water's edge measure with an outstretched fist (about 10°) how high house and trees rise: 30° all "
+        "round leaves 75 % of the sky, 45° half.",
         guessed="not given: ± 0.3, judgement",
     ),
     "sky": UncertainInput(
@@ -249,7 +249,7 @@ UNCERTAIN_INPUTS = {
         "67–150 %, judgement",
         "with little air in the filter",
         "with a lot of air in the filter",
-        "Log some nights with the air stones or the waterfall off, if the fish allow it.",
+        "Log some nights with the waterfall off, but the pump and the air stones on.",
         guessed="not given: half to twice, judgement",
     ),
     "sun_factor": UncertainInput(

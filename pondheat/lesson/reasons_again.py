@@ -68,7 +68,7 @@ AGAIN = (
         "A seller shows two bills: last winter without his cover, this winter with it, a third lower. Why doesn't "
         "that show what the cover saves?",
         {
-            "weather": "the two winters weren't equally cold, so part of it is weather",
+            "weather": "the two winters may not be equally cold: part of it may be weather",
             "new": "a cover is at its best in its first winter and then wears out",
             "bill": "a bill counts money, and a cover saves nothing but heat",
         },

@@ -128,7 +128,9 @@ def per_cent(now: float, before: float) -> int:
 def test_a_hedge_against_a_cover():
     hedge, cover = changed(place__wind_shelter=0.3).open, garden().covered
     less, much_less = (-per_cent(one.electricity_kwh, garden().open.electricity_kwh) for one in (hedge, cover))
-    assert f"takes {less} % less in a season; a cover at night, {much_less} % less" in notes("04_open_surface")
+    assert f"takes {less} % less electricity in a season; with a cover at night, {much_less} % less" in notes(
+        "04_open_surface"
+    )
 
 
 def test_air_stones():
@@ -177,7 +179,7 @@ def test_depth_and_new_water():
         round(100 * season.routes_kwh["water_change"] / sum(season.routes_kwh.values()))
         for season in (garden().open, garden().covered)
     ]
-    assert f"takes {shares[0]} % of the invented open pond's heat and {shares[1]} % of the covered" in notes(
+    assert f"is {shares[0]} % of what the invented pond loses open and {shares[1]} % of what it loses covered" in notes(
         "02_warming_water"
     )
 
@@ -186,8 +188,9 @@ def test_heaters_over_a_season():
     pump, strong = changed(heater__kind="heat pump").covered, changed(heater__power="12 kW").covered
     said = notes("11_heaters")
     with_pump, without = (round(one.electricity_kwh, -1) for one in (pump, garden().covered))
-    assert f"uses {with_pump:,.0f} kWh to give {without:,.0f}".replace(",", " ") in said
-    assert f"falls short in {pump.short_hours} hours" in said
+    taken, plain = (f"{one:,.0f}".replace(",", " ") for one in (with_pump, without))
+    assert f"pump included, it takes {taken} kWh where a plain heater takes {plain}" in said
+    assert f"it falls short in {pump.short_hours} hours" in said
     assert strong.electricity_kwh == pytest.approx(garden().covered.electricity_kwh, rel=1e-3)
 
 

@@ -145,7 +145,7 @@ class Rows(Panel):
         most = most_disagreeing(self.rows)
         return (
             f"{result}, run just now. Printed in a book or paper: {printed}. Nearest to its tolerance is "
-            f"{most.id}, {explain.quantity_label(most.quantity)}: {used(most)}. {explain.rounding_note(most)}"
+            f"{most.id}, {explain.quantity_label(most.quantity)}: {used(most)}."
         )
 
     def _put(self) -> None:

@@ -24,7 +24,7 @@ STAR = " *"
 
 
 def starred(name: str) -> str:
-    """A formula's title, with a star if the formula is not used outdoors with the wind at 2 m."""
+    """A formula's title, with a star if the formula was not made for the wind at 2 m."""
     return FORMULA_INFO[name].title + ("" if FORMULA_INFO[name].outdoors else STAR)
 
 
@@ -63,12 +63,13 @@ class Formulae(Panel):
     def _text(self) -> str:
         (least, low), *_, (most, high) = self.flux.items()
         factor = f", a factor of {high / low:.1f}" if low > 0.5 else ""
+        left_out = [one.title for name, one in FORMULA_INFO.items() if not formula_spread.in_uncertainty(name)]
         dew = " Where the number is negative, dew falls on the water and warms it." if low < -0.5 else ""
         return (
             f"At the same moment they run from {units.digits(low)} W/m² ({FORMULA_INFO[least].title}) to "
             f"{units.digits(high)} W/m² ({FORMULA_INFO[most].title}){factor}. We use {FORMULA_INFO[OURS].title}, "
-            f"{units.digits(self.flux[OURS])} W/m²: {FORMULA_INFO[OURS].remark}.{dew} Those with a star aren't used "
-            "for a pond in the wind; they are shown because books print them."
+            f"{units.digits(self.flux[OURS])} W/m²: {FORMULA_INFO[OURS].remark}.{dew} A star: not made "
+            f"for the wind at 2 m. Our likely ranges leave out only {' and '.join(left_out)}."
         )
 
     def arithmetic(self):
@@ -178,7 +179,7 @@ def result_html(found: tuple[FormulaSeason, ...], sheet: sheets.Sheet) -> str:
         for name, one in FORMULA_INFO.items()
     )
     return (
-        f"{figure.html()}{_season_table(found, names, sheet)}<div class='ph-words'>{short}<p>* Not used outdoors with "
+        f"{figure.html()}{_season_table(found, names, sheet)}<div class='ph-words'>{short}<p>* Not made for "
         "the wind at 2 m, but shown all the same. The last row is run with less wind, as it was measured close to the "
         f"water; our likely ranges use it like that.</p><p>What each formula was made for:</p><ul>{known}</ul></div>"
     )

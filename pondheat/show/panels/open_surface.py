@@ -181,7 +181,7 @@ def print_spread() -> None:
     """Show the evaporation loss by every formula for the same state, as a table."""
     values = {name: float(surface.evaporation(18.0, 8.0, 0.8, 1.0, name)) for name in surface.EVAPORATION}
     show_table(
-        "Evaporation from water at [18 °C], air at [8 °C] and 80 %, wind 1 m/s",
+        "Evaporation from water at [18 °C], air at [8 °C] and 80 %, wind 1 m/s at each formula's own height",
         ("formula", "W/m²", "made for"),
         [
             (FORMULA_INFO[name].title, f"{value:.0f}", surface.EVAPORATION[name].validity)

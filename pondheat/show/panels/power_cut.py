@@ -222,8 +222,8 @@ class PowerFails(Panel):
             return "For hours of oxygen type the mass of all the fish: we don't guess it."
         lasts, best = self._oxygen_hours()
         text = (
-            f"The oxygen in full water lasts {float(f'{self.fish_kg:.3g}'):g} kg of fish for "
-            f"{units.significant(lasts, 2)} h."
+            f"If nothing but the fish breathes, water full of oxygen lasts {float(f'{self.fish_kg:.3g}'):g} kg of fish "
+            f"for about {units.significant(lasts, 2)} h."
         )
         if best > lasts:
             text += (

@@ -274,7 +274,8 @@ class FourPonds(Panel):
         biggest = max(volumes, key=volumes.__getitem__)
         return figure, (
             f"{start}The wide, shallow pond costs most, {written[self.dearest]}; the one with most water "
-            f"costs {written[biggest]}. Surface and warmth drive the bill, not litres."
+            f"costs {written[biggest]}. Heat is lost through the surface, the faster the warmer the water is than the "
+            "air. The litres below only decide how slowly the pond warms and cools."
         )
 
     def arithmetic(self):

@@ -67,7 +67,7 @@ def test_mass_of_fish_is_asked_in_any_unit_and_never_assumed(panel):
         assert panel.fish_kg == pytest.approx(kg, rel=1e-4)
         hours[typed] = panel.first.water_oxygen_hours
     # by hand: 17.9 °C and 1023 hPa hold 9.57 mg/L; (9.57 − 4) × 12 m³ = 66.9 g; ÷ (20 × 0.2 g/h) = 16.7 h
-    assert hours["20 kg"] == pytest.approx(16.7, abs=0.15) and "20 kg of fish for 17 h" in panel.sentence()
+    assert hours["20 kg"] == pytest.approx(16.7, abs=0.15) and "20 kg of fish for about 17 h" in panel.sentence()
 
 
 def test_which_is_gone_first_is_said_and_true(panel):
