@@ -119,6 +119,7 @@ class Workbook:
         self.base = f"{parts.scheme}://{parts.netloc}"
         self.token = urllib.parse.parse_qs(parts.query)["token"][0]
         wait_for(self._answers, 30, self.said)
+        self.is_new = True  # no test has had it yet
         self._new = {path: path.read_bytes() for path in self.folder.rglob("*") if path.is_file()}
 
     def runs(self) -> bool:

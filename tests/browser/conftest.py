@@ -106,10 +106,16 @@ def started(clone, tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def workbook(started):
-    """The command, with the learner's folder as it was when new: no answers, no sheet, no other file's pages."""
+    """The command, with the learner's folder as it was when new: no answers, no sheet, no other file's pages.
+
+    One that has just been started keeps the Python that it has started for its first page.
+    """
     running = started()
-    running.close_pages()
-    running.restore_folder()
+    if running.is_new:
+        running.is_new = False
+    else:
+        running.close_pages()
+        running.restore_folder()
     return running
 
 

@@ -108,9 +108,20 @@ def watched_page(profile):
     page.close()
 
 
-def without_python(page) -> None:
-    """From now on no document that this page opens gets a Python: the question for one is never answered."""
-    page.route("**/api/sessions*", lambda route: None if route.request.method == "POST" else route.continue_())
+@contextlib.contextmanager
+def without_python(page):
+    """In this block no document that the page opens gets a Python: the questions for one, which it gives, wait.
+
+    They would reach the server once the page is closed, so the page leaves its document first.
+    """
+    waiting = []
+    page.route(
+        "**/api/sessions*",
+        lambda route: waiting.append(route) if route.request.method == "POST" else route.continue_(),
+    )
+    yield waiting
+    if not page.is_closed():
+        page.goto("about:blank")
 
 
 SEEN = ".jp-NotebookPanel:not(.lm-mod-hidden)"  # the notebook on view

@@ -91,15 +91,11 @@ def first(profile, workbook):
     No other page gets a Python: links, and what is stored of a page, need none.
     """
     progress.load(workbook.folder).note("7.1", "right")
-    waiting = []
-    with kit.watched_page(profile) as page:
+    workbook.close_pages()  # also the Python that the command has started for this page
+    with kit.watched_page(profile) as page, kit.without_python(page) as waiting:
         page.asked = []
         page.on("request", lambda request: page.asked.append(f"{request.method} {request.url}"))
         page.set_viewport_size({"width": 1280, "height": 680})
-        page.route(
-            "**/api/sessions*",
-            lambda route: waiting.append(route) if route.request.method == "POST" else route.continue_(),
-        )
         page.goto(workbook.opened)
         is_on_the_first_screen(page)
         page.stored = page.locator(".pondheat-still input[type=range]").first.bounding_box()
@@ -360,15 +356,15 @@ def test_a_stored_page_shows_its_picture_or_its_question_on_the_first_screen(fir
 def test_every_stored_page_shows_its_picture_or_its_question_on_the_first_screen(page, workbook):
     page.set_viewport_size({"width": 1280, "height": 680})
     workbook.close_pages()  # a Python that already runs would put a live page in the stored one's place
-    kit.without_python(page)
-    names = stored_pages(workbook)
-    assert len(names) == len(list(CLONE.glob("workbook/[0-9][0-9]_*.ipynb")))
-    page.goto(workbook.address(names[0]))
-    for name in names:
-        at(page, name)
-        is_on_the_first_screen(page)
-        if name != names[-1]:
-            page.get_by_role("button", name=re.compile("^Next page")).click()
+    with kit.without_python(page):
+        names = stored_pages(workbook)
+        assert len(names) == len(list(CLONE.glob("workbook/[0-9][0-9]_*.ipynb")))
+        page.goto(workbook.address(names[0]))
+        for name in names:
+            at(page, name)
+            is_on_the_first_screen(page)
+            if name != names[-1]:
+                page.get_by_role("button", name=re.compile("^Next page")).click()
 
 
 @pytest.mark.long

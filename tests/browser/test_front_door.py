@@ -447,8 +447,7 @@ def test_a_bookmark_from_before_a_renumbering_leads_to_the_page_unless_a_file_ha
     """By its address in a new tab, and as the browser's Back brings it. No page gets a Python: links need none."""
     former, foggy = "04_moist_air.ipynb", "Does the pond dry up in fog?"
     own = workbook.folder / former
-    with kit.watched_page(profile) as page:
-        kit.without_python(page)
+    with kit.watched_page(profile) as page, kit.without_python(page):
         page.goto(workbook.address(former))
         expect(page.get_by_role("heading", name=foggy)).to_be_visible()
         assert "/tree/05_moist_air.ipynb" in page.url
